@@ -1,0 +1,131 @@
+import type { DurationMs, InstantMs, LengthCm, PowerW, VolumeL } from '../units/index.ts';
+import type { Measure, RoleId, SensorKind } from './roles.ts';
+
+/** Name of an entity in the hub, e.g. `switch.return_pump`. */
+export type EntityId = string;
+export type EquipmentId = string;
+export type PartId = string;
+export type CounterId = string;
+
+/** Who decides when an equipment is on. `entity` is what a session suspends in the hub while it has the equipment. */
+export type Driver =
+  | { readonly kind: 'always-on' }
+  | { readonly kind: 'schedule'; readonly entity?: EntityId }
+  | { readonly kind: 'thermostat'; readonly entity?: EntityId }
+  | { readonly kind: 'own-controller' };
+
+/** A device of the tank, usually behind one plug. */
+export type Equipment = {
+  readonly id: EquipmentId;
+  readonly name: string;
+  readonly role: RoleId;
+  readonly driver: Driver;
+  /** The plug's switch. Without one, every step on this equipment falls to a person's eyes. */
+  readonly switchEntity?: EntityId;
+  /** The plug's power reading. Without one, the evidence stops at the relay's own report. */
+  readonly powerEntity?: EntityId;
+  /** Steady watts when running; absent = unlearned. */
+  readonly normalPowerW?: PowerW;
+  /** True where "on" draws watts only now and then (heater, top-off, solenoid): zero watts prove nothing. */
+  readonly cycling: boolean;
+  /** Heaters and skimmers: stands in the sump, so a falling return changes its surroundings. */
+  readonly inSump: boolean;
+  /** Names the redundancy pair or group it belongs to, e.g. two heaters. */
+  readonly pair?: string;
+  /** A sensor kind whose reading proves an effect is found by the rules; `switchDelayMs` is this plug's slowest report. */
+  readonly switchDelayMs: DurationMs;
+};
+
+export type Sensor = {
+  readonly id: string;
+  readonly name: string;
+  readonly kind: SensorKind;
+  readonly entity: EntityId;
+  /** A reading older than this is unknown (K20). */
+  readonly maxAgeMs: DurationMs;
+};
+
+export type Limit = { readonly measure: Measure; readonly amount: number };
+
+/** Something of an equipment that wears or is used up. `usageFrom` says which counter feeds which measure. */
+export type Part = {
+  readonly id: PartId;
+  readonly name: string;
+  /** Row of the rule pack's parts table, e.g. `fluorescent-tubes`. */
+  readonly kind: string;
+  readonly equipment?: EquipmentId;
+  readonly pieces: number;
+  /** First one reached wins. */
+  readonly limits: readonly Limit[];
+  /** A safety part's life is never silently lengthened. */
+  readonly safety: boolean;
+  readonly usageFrom: Readonly<Partial<Record<Measure, CounterId>>>;
+  readonly fittedAt?: InstantMs;
+  /** Usage already on it when fitted or when the service was installed, in the measure's own unit. */
+  readonly usedBefore: Readonly<Partial<Record<Measure, number>>>;
+  readonly leadTimeMs?: DurationMs;
+};
+
+/** How observations of one source become usage. */
+export type CounterSource =
+  | { readonly kind: 'on-state'; readonly entity: EntityId }
+  | {
+      readonly kind: 'power-threshold';
+      readonly entity: EntityId;
+      readonly onAboveW: PowerW;
+      readonly offBelowW: PowerW;
+      readonly minOnMs: DurationMs;
+      readonly minOffMs: DurationMs;
+    }
+  | { readonly kind: 'total'; readonly entity: EntityId; readonly unitsPerReading: number; readonly maxPerHour: number }
+  | { readonly kind: 'pulses'; readonly entity: EntityId; readonly litresPerPulse: VolumeL }
+  | { readonly kind: 'runtime-rate'; readonly entity: EntityId; readonly litresPerHour: number }
+  | {
+      readonly kind: 'held-power';
+      readonly entity: EntityId;
+      readonly maxHoldMs: DurationMs;
+      readonly maxPowerW: PowerW;
+    };
+
+/** One fold over one source. `on-state` and `power-threshold` give on-hours and starts; the others litres or energy. */
+export type CounterDef = {
+  readonly id: CounterId;
+  readonly name: string;
+  readonly source: CounterSource;
+  readonly measures: readonly Measure[];
+};
+
+export type Person = {
+  readonly name: string;
+  /** The hub's user id, where this person presses buttons in the hub. */
+  readonly hubUserId?: string;
+};
+
+export type Sump = {
+  readonly litresPerCm: number;
+  readonly normalLevelCm: LengthCm;
+  readonly rimLevelCm: LengthCm;
+  /** Litres that come down when the return stops; absent = unlearned. */
+  readonly drainDownL?: VolumeL;
+};
+
+export type Tank = {
+  readonly name: string;
+  /** IANA zone; periods (today, week, month) are cut in it. */
+  readonly timeZone: string;
+  readonly volumeL: VolumeL;
+  readonly sump?: Sump;
+  readonly equipment: readonly Equipment[];
+  readonly sensors: readonly Sensor[];
+  readonly parts: readonly Part[];
+  readonly counters: readonly CounterDef[];
+  readonly people: readonly Person[];
+  /** Hub notify services beside the persistent notification, e.g. `notify.mobile_app_phone`. */
+  readonly notifyServices: readonly string[];
+};
+
+/** Who did something. Only `person` may say "unplugged" or release a claim. */
+export type Actor =
+  | { readonly kind: 'person'; readonly name: string; readonly via: 'hub' | 'api' | 'simulated' }
+  | { readonly kind: 'machine'; readonly name: string }
+  | { readonly kind: 'unknown'; readonly via: string };

@@ -1,0 +1,4 @@
+// What the shell must supply, one capability each: clock, timers, random, hub, store, log. Interfaces only.
+export * from './hub.ts';
+export * from './store.ts';
+export * from './system.ts';

@@ -1,0 +1,250 @@
+import type { Actor, EntityId, EquipmentId, RoleId } from '../model/index.ts';
+import type { Reading } from '../observe/index.ts';
+import type { DurationMs, InstantMs, PowerW } from '../units/index.ts';
+
+/**
+ * Evidence ladder. 0 command sent; 1 device acknowledged; 2 fresh relay report; 3 fresh watts agree; 4 physical effect
+ * seen; 5 a person saw it; 6 the plug is in the person's hand.
+ */
+export type Rung = 0 | 1 | 2 | 3 | 4 | 5 | 6;
+
+export type StepAction =
+  | 'check' // pre-conditions: nothing is commanded
+  | 'take-over' // suspend the driver in the hub
+  | 'switch-off'
+  | 'wait' // a rule's waiting time
+  | 'settle' // until the level is steady, with an upper bound on its rise
+  | 'unplug' // hold point: person unplugs, claim is placed
+  | 'hands-on' // hold point: the work itself
+  | 'plug-in' // hold point: person plugs in, hands out, claim released
+  | 'switch-on'
+  | 'hand-back' // driver resumes
+  | 'finish'; // everything back or listed
+
+/** What is done, without further asking, if this step is cut short by a crash, hub loss or a hard limit. */
+export type SafeState = 'leave-as-is' | 'stay-off' | 'restart-if-agreed';
+
+export type Step = {
+  /** Unique in the session, stable across rebuilds: `off:skimmer`, `wait:skimmer`, `unplug:skimmer`. */
+  readonly id: string;
+  readonly action: StepAction;
+  readonly equipment?: EquipmentId;
+  /** The rule that put it there, e.g. `K34`, and why in one sentence. */
+  readonly rule: string;
+  readonly why: string;
+  /** What the person reads. */
+  readonly text: string;
+  readonly needed: Rung;
+  readonly timeoutMs: DurationMs;
+  readonly safeState: SafeState;
+  /** Waits for a person. */
+  readonly holdPoint: boolean;
+  /** `wait`: how long. */
+  readonly waitMs?: DurationMs;
+  /** Cautions shown at this step. */
+  readonly cautions: readonly string[];
+};
+
+export type SessionPlan = {
+  readonly procedure: string;
+  readonly title: string;
+  readonly steps: readonly Step[];
+  /** Out of service during the session, in stop order. */
+  readonly outOfService: readonly EquipmentId[];
+  /** Equipment a person handles: gets claimed. */
+  readonly handled: readonly EquipmentId[];
+  /** Cautions shown at the start, local code and licensed practice first. */
+  readonly cautions: readonly string[];
+  /** Things the plan had to leave to a person or to defaults ("drain-down unlearned"). */
+  readonly notes: readonly string[];
+};
+
+/** ISA-88 states. `idle`: plan shown, second confirmation awaited. */
+export type SessionStatus =
+  | 'idle'
+  | 'running'
+  | 'held'
+  | 'restarting'
+  | 'complete'
+  | 'stopped'
+  | 'aborting'
+  | 'aborted';
+
+export type StepResult = 'pending' | 'open' | 'passed' | 'passed-unproven' | 'failed' | 'skipped';
+
+export type StepRecord = {
+  readonly id: string;
+  readonly result: StepResult;
+  readonly evidence: Rung | null;
+  /** Why this rung: "relay off 2 s ago, 0.4 W in 3 readings". */
+  readonly evidenceText: string;
+  readonly openedAt: InstantMs | null;
+  readonly closedAt: InstantMs | null;
+  readonly tries: number;
+  readonly confirmedBy?: string;
+};
+
+/** A person's claim on an equipment: never energised by us until that person, or the named deputy, releases it. */
+export type Claim = {
+  readonly equipment: EquipmentId;
+  readonly person: string;
+  readonly deputy?: string;
+  readonly since: InstantMs;
+  readonly session: string;
+};
+
+export type HoldReason =
+  | 'person-needed'
+  | 'not-proven'
+  | 'effect-missing'
+  | 'timed-out'
+  | 'contradiction'
+  | 'unknown-reading'
+  | 'hub-lost'
+  | 'service-restarted'
+  | 'foreign-hand'
+  | 'command-refused'
+  | 'limit-exceeded';
+
+/** Commands as data; the one gate carries them out. */
+export type SwitchCommand = {
+  readonly session: string;
+  readonly step: string;
+  readonly equipment: EquipmentId;
+  readonly entity: EntityId;
+  readonly turn: 'on' | 'off';
+};
+
+/** How a command ended. After a crash or a lost link the outcome is `sent-unconfirmed`: read the plug, never send blindly again. */
+export type CommandOutcome = 'confirmed' | 'still-working' | 'refused' | 'invalid' | 'sent-unconfirmed';
+
+/** A confirmation is bound to session, step and a one-use nonce. */
+export type Confirmation = {
+  readonly session: string;
+  readonly step: string;
+  readonly nonce: string;
+  readonly actor: Actor;
+  readonly at: InstantMs;
+};
+
+export type SessionEvent =
+  | {
+      readonly kind: 'started';
+      readonly at: InstantMs;
+      readonly actor: Actor;
+      readonly session: string;
+      readonly plan: SessionPlan;
+      readonly nonce: string;
+    }
+  | {
+      readonly kind: 'confirmed';
+      readonly at: InstantMs;
+      readonly confirmation: Confirmation /** nonce for whatever appears next */;
+      readonly nextNonce: string;
+    }
+  | {
+      readonly kind: 'readings';
+      readonly at: InstantMs;
+      readonly readings: readonly Reading[];
+      readonly nextNonce: string;
+    }
+  | { readonly kind: 'tick'; readonly at: InstantMs; readonly nextNonce: string }
+  | {
+      readonly kind: 'command-ended';
+      readonly at: InstantMs;
+      readonly command: SwitchCommand;
+      readonly outcome: CommandOutcome;
+      readonly detail: string;
+    }
+  | { readonly kind: 'hub-lost'; readonly at: InstantMs }
+  | { readonly kind: 'hub-back'; readonly at: InstantMs; readonly nextNonce: string }
+  | { readonly kind: 'service-restarted'; readonly at: InstantMs; readonly nextNonce: string }
+  | { readonly kind: 'resume'; readonly at: InstantMs; readonly confirmation: Confirmation; readonly nextNonce: string }
+  | { readonly kind: 'abort'; readonly at: InstantMs; readonly actor: Actor; readonly nextNonce: string };
+
+export type SessionState = {
+  readonly id: string;
+  readonly plan: SessionPlan;
+  readonly status: SessionStatus;
+  /** Index of the open step in the plan; -1 before the second confirmation. */
+  readonly stepIndex: number;
+  readonly records: readonly StepRecord[];
+  readonly startedAt: InstantMs;
+  readonly startedBy: Actor;
+  readonly claims: readonly Claim[];
+  /** What a person may answer now: bound to `step` and `nonce`, ignored until `appearedAt` + 2 s. */
+  readonly prompt: {
+    readonly step: string;
+    readonly nonce: string;
+    readonly appearedAt: InstantMs;
+    readonly text: string;
+  } | null;
+  readonly hold: { readonly reason: HoldReason; readonly text: string; readonly since: InstantMs } | null;
+  readonly usedNonces: readonly string[];
+  /** Latest reading per entity. */
+  readonly readings: Readonly<Record<EntityId, Reading>>;
+  /** Watts and level of each equipment before the session, for the restore proof. */
+  readonly baseline: Readonly<Record<EntityId, number>>;
+  /** Equipment we switched off and have not yet proved back. */
+  readonly offNow: readonly EquipmentId[];
+  readonly endedAt: InstantMs | null;
+  /** One line for the record: what came back, what did not. */
+  readonly summary: string;
+  /** Engine-internal memory: proof counters, since when a level is steady, … */
+  readonly memory: Readonly<Record<string, number | string | null>>;
+};
+
+export type SessionEffect =
+  | { readonly kind: 'command'; readonly command: SwitchCommand }
+  | {
+      readonly kind: 'driver';
+      readonly entity: EntityId;
+      readonly turn: 'suspend' | 'resume';
+      readonly equipment: EquipmentId;
+    }
+  | { readonly kind: 'refresh'; readonly entities: readonly EntityId[] }
+  | { readonly kind: 'alarm'; readonly code: string; readonly text: string }
+  | { readonly kind: 'say'; readonly text: string }
+  | { readonly kind: 'ended'; readonly result: 'complete' | 'stopped' | 'aborted' };
+
+/** Thresholds the engine needs beside the plan, all from the rule pack with the tank's overrides. */
+export type EngineSettings = {
+  readonly proofReadings: number; // K18: 3 …
+  readonly proofSpanMs: DurationMs; // … over 10 s
+  readonly wattsOffMaxW: PowerW; // never above 2 W
+  readonly wattsOffShare: number; // 5 % of normal
+  readonly wattsOnTolerance: number; // K19: ±15 %
+  readonly wattsOnForMs: DurationMs; // K19: 60 s
+  readonly freshMs: DurationMs; // K20: 120 s
+  readonly confirmDelayMs: DurationMs; // 2 s
+  readonly steadyForMs: DurationMs;
+  readonly steadyBandCm: number;
+  readonly retries: number; // K35: 1 then a person
+  /** 1 in service; tests on the real hub run the engine's clock faster and all durations scaled with it. */
+  readonly timeFactor: number;
+};
+
+/** Static facts of the tank the engine looks up while running. */
+export type EngineContext = {
+  readonly settings: EngineSettings;
+  readonly equipment: Readonly<
+    Record<
+      EquipmentId,
+      {
+        readonly name: string;
+        readonly role: RoleId;
+        readonly switchEntity?: EntityId;
+        readonly powerEntity?: EntityId;
+        readonly normalPowerW?: PowerW;
+        readonly cycling: boolean;
+        readonly driverEntity?: EntityId;
+        /** Entity whose change proves the effect (sump level for the return) and which way it goes on stop. */
+        readonly effect?: { readonly entity: EntityId; readonly onStop: 'rises' | 'falls'; readonly atLeast: number };
+      }
+    >
+  >;
+  readonly sumpLevelEntity?: EntityId;
+  readonly sumpLitresPerCm?: number;
+  readonly drainDownL?: number;
+  readonly deputies: Readonly<Record<string, string>>;
+};

@@ -1,0 +1,47 @@
+import type { Measure, PartId, Usage } from '../model/index.ts';
+import type { DurationMs, InstantMs } from '../units/index.ts';
+
+export type StandingWord = 'fine' | 'order' | 'near' | 'due' | 'overdue' | 'unknown';
+
+/** How a part stands against the first limit it will reach. */
+export type Standing = {
+  readonly part: PartId;
+  readonly name: string;
+  readonly word: StandingWord;
+  /** One sentence: "UV lamp: 8,256 of 8,000 h lit; overdue since 11 days". */
+  readonly reason: string;
+  readonly measure: Measure | null;
+  readonly used: Usage | null;
+  readonly limit: number | null;
+  /** Share of the limit used, best figure; null = unknown. */
+  readonly share: number | null;
+  /** When the limit is (or was) reached, 10/50/90 %; null where no rate is known. */
+  readonly reachedAt: { readonly early: InstantMs; readonly likely: InstantMs; readonly late: InstantMs } | null;
+  /** Put off until then by a person; a debt that shows. */
+  readonly putOffUntil: InstantMs | null;
+  readonly all: readonly { readonly measure: Measure; readonly used: Usage; readonly limit: number }[];
+};
+
+export type ReminderAction = 'done' | 'later' | 'open';
+
+/** What to tell whom. `key` names part, life and standing, so the same change is told once. */
+export type Reminder = {
+  readonly key: string;
+  readonly part: PartId;
+  readonly title: string;
+  readonly message: string;
+  /** Unguessable; carried inside the action strings and accepted once. */
+  readonly token: string;
+};
+
+export type ReminderEffect =
+  | { readonly kind: 'raise'; readonly reminder: Reminder }
+  | { readonly kind: 'clear'; readonly key: string };
+
+export type RemindSettings = {
+  /** "near" from this share of the limit. */
+  readonly nearShare: number;
+  /** "near" also when the limit is expected within this time. */
+  readonly nearMs: DurationMs;
+  readonly laterMs: DurationMs;
+};
