@@ -1,0 +1,3 @@
+// The one event loop: queue in, stages left to right, journal, effects out; start, reconcile, drain, stop.
+// Sees pure stages and ports only; the edges hand it real or simulated ones.
+export * from './types.ts';

@@ -1,0 +1,90 @@
+import type { Actor, EquipmentId, Measure, PartId, Usage } from '../model/index.ts';
+import type { Confirmation, Rung, SessionPlan, SessionState, StepResult } from '../procedure/index.ts';
+import type { Standing } from '../remind/index.ts';
+import type { InstantMs } from '../units/index.ts';
+
+/** Usage of a part in its present life, one line per limited measure. */
+export type PartUsage = {
+  readonly part: PartId;
+  readonly name: string;
+  readonly life: number;
+  readonly fittedAt: InstantMs | null;
+  readonly measures: readonly (Usage & { readonly unit: string; readonly limit: number | null })[];
+};
+
+/** Why a usage is what it is: stretches by origin, oldest first. */
+export type UsageWhy = {
+  readonly part: PartId;
+  readonly measure: Measure;
+  readonly rows: readonly {
+    readonly from: InstantMs;
+    readonly to: InstantMs;
+    readonly origin: string;
+    readonly low: number;
+    readonly best: number;
+    readonly high: number;
+  }[];
+};
+
+export type SessionView = {
+  readonly id: string;
+  readonly procedure: string;
+  readonly title: string;
+  readonly status: SessionState['status'];
+  readonly startedBy: string;
+  readonly step: number;
+  readonly steps: readonly {
+    readonly id: string;
+    readonly action: string;
+    readonly equipment: EquipmentId | null;
+    readonly rule: string;
+    readonly why: string;
+    readonly text: string;
+    readonly needed: Rung;
+    readonly evidence: Rung | null;
+    readonly evidenceText: string;
+    readonly result: StepResult;
+  }[];
+  readonly prompt: SessionState['prompt'];
+  readonly hold: SessionState['hold'];
+  readonly claims: readonly { readonly equipment: string; readonly person: string }[];
+  readonly summary: string;
+};
+
+/** Something a listener may want to know at once. */
+export type AppEvent =
+  | {
+      readonly kind: 'standing';
+      readonly at: InstantMs;
+      readonly standing: Standing;
+      readonly before: Standing['word'] | null;
+    }
+  | { readonly kind: 'session'; readonly at: InstantMs; readonly view: SessionView }
+  | { readonly kind: 'alarm'; readonly at: InstantMs; readonly code: string; readonly text: string };
+
+/** Everything an edge (CLI, web, nodes) may ask of the running service. Errors are catalogue errors. */
+export type AppFace = {
+  due(): readonly Standing[];
+  usage(): readonly PartUsage[];
+  why(part: PartId): readonly UsageWhy[];
+  rehearse(procedure: string): SessionPlan;
+  procedures(): readonly { readonly id: string; readonly title: string }[];
+  session(): SessionView | null;
+  startSession(procedure: string, actor: Actor): Promise<SessionView>;
+  confirm(
+    confirmation: Omit<Confirmation, 'at'>,
+  ): Promise<{ readonly accepted: boolean; readonly why: string; readonly view: SessionView | null }>;
+  abort(actor: Actor): Promise<SessionView | null>;
+  replaced(part: PartId, by: Actor, at?: InstantMs, note?: string): Promise<PartUsage>;
+  putOff(part: PartId, by: Actor): Promise<Standing>;
+  reading(what: string, value: number, unit: string, by: Actor): Promise<void>;
+  dashboardInstall(): Promise<{ readonly path: string }>;
+  status(): {
+    readonly hub: 'up' | 'down' | 'refused' | 'connecting';
+    readonly hubVersion: string | null;
+    readonly tank: string;
+    readonly simulated: boolean;
+  };
+  /** Returns an unsubscribe function. */
+  subscribe(listener: (event: AppEvent) => void): () => void;
+};

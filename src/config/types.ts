@@ -1,0 +1,24 @@
+import type { Tank } from '../model/index.ts';
+import type { DurationMs } from '../units/index.ts';
+
+/** A credential of the loopback API. A person's may confirm, say "unplugged" and release claims; a machine's may look, start and abort. */
+export type AccessEntry = { readonly name: string; readonly kind: 'person' | 'machine'; readonly tokenFile: string };
+
+/** `slackwater.yaml` after checking: defaults filled in, units converted, secrets still only pointed at. */
+export type Config = {
+  readonly tank: Tank;
+  readonly hub: {
+    readonly url: string;
+    readonly token: { readonly env: string } | { readonly file: string };
+  };
+  readonly storeFile: string;
+  readonly api: { readonly host: string; readonly port: number };
+  readonly access: readonly AccessEntry[];
+  readonly reminders: { readonly nearShare: number; readonly nearMs: DurationMs; readonly laterMs: DurationMs };
+  /** Rule overrides within their safe ranges, by rule id and setting name, in the unit the rule pack states. */
+  readonly rules: Readonly<Record<string, Readonly<Record<string, number>>>>;
+  /** Deputy per person name, for claims. */
+  readonly deputies: Readonly<Record<string, string>>;
+  /** Prefix of every state and helper we keep in the hub. */
+  readonly prefix: string;
+};
