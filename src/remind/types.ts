@@ -24,14 +24,30 @@ export type Standing = {
 
 export type ReminderAction = 'done' | 'later' | 'open';
 
-/** What to tell whom. `key` names part, life and standing, so the same change is told once. */
+/**
+ * What to tell whom. `key` names part and life: a part that is due and then overdue keeps one notification, which is
+ * updated. The word it was told with tells whether the same change was told already.
+ */
 export type Reminder = {
   readonly key: string;
   readonly part: PartId;
+  readonly life?: number;
+  readonly word?: StandingWord;
   readonly title: string;
   readonly message: string;
   /** Unguessable; carried inside the action strings and accepted once. */
   readonly token: string;
+};
+
+/** A reminder that was raised, or was being raised when the service stopped; rebuilt from the journal after a start. */
+export type OpenReminder = {
+  readonly key: string;
+  readonly part: PartId;
+  readonly life: number;
+  readonly word: StandingWord;
+  readonly token: string;
+  /** `sending`: it may or may not have reached the hub, so it goes out again under the same key and token. */
+  readonly state: 'sending' | 'raised';
 };
 
 export type ReminderEffect =

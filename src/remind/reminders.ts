@@ -1,0 +1,89 @@
+import type { PartId, PartLife } from '../model/index.ts';
+import { isDue } from './standing.ts';
+import type { OpenReminder, Reminder, ReminderAction, ReminderEffect, Standing } from './types.ts';
+
+/**
+ * A raised reminder stays until its part is clearly below the limit again, so that a count settling by a few minutes
+ * around the limit neither clears nor tells anything twice.
+ */
+export const KEEP_ABOVE_SHARE = 0.98;
+
+const safe = (id: string): string => id.toLowerCase().replace(/[^a-z0-9]+/g, '_');
+
+/** Stable name of the one notification a part may have in a life; only characters every notifier takes. */
+export const reminderKey = (part: PartId, life: number): string => `slackwater_${safe(part)}_${life}`;
+
+export type RemindersInput = {
+  readonly open: readonly OpenReminder[];
+  readonly standings: readonly Standing[];
+  /** Present life per part. */
+  readonly lives: ReadonlyMap<PartId, PartLife>;
+  readonly newToken: () => string;
+};
+
+/** What to raise and what to clear so that the hub shows each part that is due once, and nothing else. */
+export const reminders = (input: RemindersInput): readonly ReminderEffect[] => {
+  const openByKey = new Map(input.open.map((one) => [one.key, one]));
+  const keep = new Set<string>();
+  const effects: ReminderEffect[] = [];
+  for (const standing of input.standings) {
+    const life = input.lives.get(standing.part)?.number ?? 0;
+    const key = reminderKey(standing.part, life);
+    const open = openByKey.get(key);
+    if (standing.putOffUntil !== null) continue;
+    if (!isDue(standing.word)) {
+      // Unknown is not fine: a reminder is not taken back because the hub can't be read.
+      if (open !== undefined && (standing.word === 'unknown' || (standing.share ?? 0) >= KEEP_ABOVE_SHARE))
+        keep.add(key);
+      continue;
+    }
+    keep.add(key);
+    const isTold =
+      open !== undefined && open.state === 'raised' && (open.word === standing.word || open.word === 'overdue');
+    if (!isTold)
+      effects.push({ kind: 'raise', reminder: reminderOf(standing, key, life, open?.token ?? input.newToken()) });
+  }
+  for (const { key } of input.open) if (!keep.has(key)) effects.push({ kind: 'clear', key });
+  return effects;
+};
+
+const reminderOf = (standing: Standing, key: string, life: number, token: string): Reminder => ({
+  key,
+  part: standing.part,
+  life,
+  word: standing.word,
+  title: `${standing.word === 'overdue' ? 'Overdue' : 'Due'}: ${standing.name}`,
+  message: `${standing.reason}. Answer "done" when it is replaced or serviced, "later" to put it off.`,
+  token,
+});
+
+const ACTIONS: readonly ReminderAction[] = ['done', 'later', 'open'];
+
+/** The text a notification's button carries back: the token in it is what makes an answer ours. */
+export const actionText = (action: ReminderAction, token: string): string => `slackwater_${action}_${token}`;
+
+/** The buttons under a reminder, three at most because some phones show no more. */
+export const actionsOf = (reminder: Reminder): readonly { readonly action: string; readonly title: string }[] => [
+  { action: actionText('done', reminder.token), title: 'Done' },
+  { action: actionText('later', reminder.token), title: 'Later' },
+  { action: actionText('open', reminder.token), title: 'Open' },
+];
+
+export type Answer = {
+  readonly action: ReminderAction;
+  readonly part: PartId;
+  readonly life: number;
+  readonly key: string;
+};
+
+/**
+ * Who a pressed notification button belongs to. A token counts only while its reminder is open; "done" and "later"
+ * close it, so the same press from a second phone finds nothing.
+ */
+export const answerOf = (text: string, open: readonly OpenReminder[]): Answer | null => {
+  for (const action of ACTIONS) {
+    const found = open.find((one) => actionText(action, one.token) === text);
+    if (found !== undefined) return { action, part: found.part, life: found.life, key: found.key };
+  }
+  return null;
+};
