@@ -27,6 +27,10 @@ export type PartLife = {
   readonly removedAt?: InstantMs;
   /** Usage at removal, so that lives can be learned from. */
   readonly usageAtRemoval?: Readonly<Partial<Record<Measure, Bounds>>>;
-  /** Exact counter amounts at the moment of fitting; absent where the fitting lies before or between records. */
+  /**
+   * What to take off the counters' amounts to get this life's usage. Where the counter was not being read at the moment
+   * of fitting, `low` holds the most and `high` the least it can have been, so that the difference stays a true bound.
+   * Absent where the fitting lies before counting began.
+   */
   readonly baseline?: Readonly<Record<CounterId, Readonly<Partial<Record<Measure, Bounds>>>>>;
 };

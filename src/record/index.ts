@@ -1,2 +1,8 @@
-// Journal entry shapes, their versions and replay; the service record and part lives. Pure.
+// Journal entry shapes, their versions and replay; part lives, their usage, and the service record. Pure.
+// Belongs here: what must be true again after a restart. Not here: the file it is kept in (io/store).
+export * from './entry.ts';
+export * from './lives.ts';
+export * from './replay.ts';
+export * from './service-record.ts';
 export * from './types.ts';
+export * from './usage.ts';

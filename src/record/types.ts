@@ -1,5 +1,6 @@
 import type { Bounds, CounterId, Measure, PartId } from '../model/index.ts';
 import type { SessionEvent } from '../procedure/index.ts';
+import type { StandingWord } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 
 /**
@@ -41,6 +42,10 @@ export type JournalEntry =
       readonly key: string;
       readonly change: 'sending' | 'raised' | 'cleared';
       readonly token: string;
+      /** What was told of which part, so that the same change is not told again; `reminderEntry` fills these in. */
+      readonly part?: PartId;
+      readonly life?: number;
+      readonly word?: StandingWord;
     }
   | {
       readonly v: 1;

@@ -27,7 +27,7 @@ export const reminders = (input: RemindersInput): readonly ReminderEffect[] => {
   const keep = new Set<string>();
   const effects: ReminderEffect[] = [];
   for (const standing of input.standings) {
-    const life = input.lives.get(standing.part)?.number ?? 0;
+    const life = input.lives.get(standing.part)?.number ?? 1;
     const key = reminderKey(standing.part, life);
     const open = openByKey.get(key);
     if (standing.putOffUntil !== null) continue;

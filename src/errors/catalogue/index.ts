@@ -2,6 +2,7 @@ import { API_ERRORS } from './api.ts';
 import { CFG_ERRORS } from './cfg.ts';
 import { CLI_ERRORS } from './cli.ts';
 import { HUB_ERRORS } from './hub.ts';
+import { RECORD_ERRORS } from './record.ts';
 import { SES_ERRORS } from './session.ts';
 import { STORE_ERRORS } from './store.ts';
 
@@ -10,6 +11,7 @@ export const AREAS = [
   { prefix: 'SW-CFG', title: 'Configuration', entries: CFG_ERRORS },
   { prefix: 'SW-HUB', title: 'Hub', entries: HUB_ERRORS },
   { prefix: 'SW-STORE', title: 'Store', entries: STORE_ERRORS },
+  { prefix: 'SW-REC', title: 'Record', entries: RECORD_ERRORS },
   { prefix: 'SW-SES', title: 'Sessions and claims', entries: SES_ERRORS },
   { prefix: 'SW-API', title: 'API', entries: API_ERRORS },
   { prefix: 'SW-CLI', title: 'Command line', entries: CLI_ERRORS },
@@ -19,6 +21,7 @@ export const CATALOGUE = {
   ...CFG_ERRORS,
   ...HUB_ERRORS,
   ...STORE_ERRORS,
+  ...RECORD_ERRORS,
   ...SES_ERRORS,
   ...API_ERRORS,
   ...CLI_ERRORS,

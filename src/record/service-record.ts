@@ -1,0 +1,55 @@
+import type { Bounds, Measure, PartId } from '../model/index.ts';
+import { boundedText } from '../remind/index.ts';
+import type { InstantMs } from '../units/index.ts';
+import { actorName } from './lives.ts';
+import type { JournalEntry, JournalRow } from './types.ts';
+
+/** A line of the service record: what was done, when, by whom. */
+export type RecordLine = { readonly at: InstantMs; readonly who: string; readonly what: string };
+
+/** Everything a person did, oldest first. Readings of plugs, ticks and reminders are the service's own and stay out. */
+export const serviceRecord = (
+  rows: readonly JournalRow[],
+  partName: (part: PartId) => string = (part) => part,
+): readonly RecordLine[] =>
+  rows.flatMap(({ entry }) => {
+    const line = lineOf(entry, partName);
+    return line === null ? [] : [line];
+  });
+
+const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): RecordLine | null => {
+  switch (entry.kind) {
+    case 'part-fitted': {
+      const old = usageText(entry.usageAtRemoval);
+      const note = entry.note === '' ? '' : `; ${entry.note}`;
+      const what = `${partName(entry.part)} replaced or serviced, number ${entry.life} begins${old === '' ? '' : `; the one before had ${old}`}${note}`;
+      return { at: entry.fittedAt, who: entry.by, what };
+    }
+    case 'put-off':
+      return { at: entry.at, who: entry.by, what: `${partName(entry.part)} put off` };
+    case 'reading':
+      return { at: entry.at, who: entry.by, what: `read ${entry.what}: ${entry.value} ${entry.unit}`.trimEnd() };
+    case 'session-event':
+      return sessionLine(entry);
+    case 'reminder':
+    case 'note':
+      return null;
+  }
+};
+
+const usageText = (usage: Readonly<Partial<Record<Measure, Bounds>>>): string =>
+  Object.entries(usage)
+    .map(([measure, bounds]) => boundedText(bounds, measure as Measure))
+    .join(', ');
+
+const sessionLine = ({ event, session }: Extract<JournalEntry, { kind: 'session-event' }>): RecordLine | null => {
+  const { at } = event;
+  if (event.kind === 'started')
+    return { at, who: actorName(event.actor), what: `started ${event.plan.title} (session ${session})` };
+  if (event.kind === 'abort') return { at, who: actorName(event.actor), what: `aborted session ${session}` };
+  if (event.kind === 'confirmed' || event.kind === 'resume') {
+    const { actor, step } = event.confirmation;
+    return { at, who: actorName(actor), what: `${event.kind === 'resume' ? 'resumed at' : 'confirmed'} ${step}` };
+  }
+  return null;
+};

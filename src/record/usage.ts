@@ -1,0 +1,185 @@
+import type { CounterState, Slice } from '../count/index.ts';
+import type { Bounds, CounterDef, CounterId, Measure, Part, PartLife, Usage } from '../model/index.ts';
+import { ZERO } from '../model/index.ts';
+import type { InstantMs } from '../units/index.ts';
+import { DAY_MS, HOUR_MS } from '../units/index.ts';
+
+/** A counter as it was last folded, and as it stands now with the time since then added (`project`). */
+export type CounterView = { readonly def: CounterDef; readonly folded: CounterState; readonly projected: CounterState };
+
+export type UsageSources = {
+  readonly counters: ReadonlyMap<CounterId, CounterView>;
+  /** Asked only for a part fitted while its counter ran but without a baseline. Oldest first, from the hour of `from`. */
+  readonly slices: (counter: CounterId, measure: Measure, from: InstantMs) => readonly Slice[];
+};
+
+const plus = (a: Bounds, b: Bounds): Bounds => ({ low: a.low + b.low, best: a.best + b.best, high: a.high + b.high });
+const minus = (a: Bounds, b: Bounds): Bounds => ({ low: a.low - b.low, best: a.best - b.best, high: a.high - b.high });
+
+/** Never below zero and always low ≤ best ≤ high: rounding and crossed baselines may break both by a hair. */
+const ordered = ({ low, best, high }: Bounds): Bounds => {
+  const least = Math.max(0, Math.min(low, high));
+  const most = Math.max(least, high);
+  return { low: least, best: Math.min(most, Math.max(least, best)), high: most };
+};
+
+const amountOf = (state: CounterState, measure: Measure): Bounds => state.amounts[measure] ?? ZERO;
+
+/** What has passed since the last observation, by the projection. */
+const tailOf = (view: CounterView, measure: Measure): Bounds =>
+  minus(amountOf(view.projected, measure), amountOf(view.folded, measure));
+
+/**
+ * Additions since `from`. The hour that `from` cuts may hold its additions before or after: on-hours are squeezed by the
+ * time on either side, other amounts count wholly towards high, not at all towards low, and by time towards best.
+ */
+export const additionsSince = (slices: readonly Slice[], measure: Measure, from: InstantMs): Bounds => {
+  let sum = ZERO;
+  for (const { hour, add } of slices) {
+    if (hour + HOUR_MS <= from) continue;
+    if (hour >= from) {
+      sum = plus(sum, add);
+      continue;
+    }
+    const after = (hour + HOUR_MS - from) / HOUR_MS;
+    const isTime = measure === 'on-hours';
+    const high = isTime ? Math.min(add.high, after) : add.high;
+    const low = isTime ? Math.max(0, add.low - (1 - after)) : 0;
+    sum = plus(sum, ordered({ low, best: add.best * after, high }));
+  }
+  return sum;
+};
+
+const countersOf = (part: Part): readonly (readonly [Measure, CounterId])[] =>
+  Object.entries(part.usageFrom).map(([measure, counter]) => [measure as Measure, counter] as const);
+
+/**
+ * Baseline for a part fitted at `fittedAt`. Usage of a life is the counters' amounts less this; since every later
+ * addition raises all three bounds, the difference bounds what was added since. The stretch between the last observation
+ * and the fitting is the delicate part: once the hub's history arrives it may turn out anywhere between the tail's
+ * bounds, so they are taken off crosswise (most from low, least from high).
+ */
+export const baselineOf = (
+  part: Part,
+  fittedAt: InstantMs,
+  now: InstantMs,
+  sources: UsageSources,
+): NonNullable<PartLife['baseline']> => {
+  const baseline: Record<CounterId, Partial<Record<Measure, Bounds>>> = {};
+  for (const [measure, counter] of countersOf(part)) {
+    const view = sources.counters.get(counter);
+    const since = view?.folded.countingSince;
+    if (view === undefined || since === null || since === undefined || fittedAt < since) continue;
+    const folded = amountOf(view.folded, measure);
+    const lastAt = view.folded.lastAt ?? since;
+    baseline[counter] ??= {};
+    if (fittedAt >= lastAt) {
+      // Nothing was observed since, so the tail grows evenly (a held reading that lapses makes these bounds wider only).
+      const tail = tailOf(view, measure);
+      const share = now > lastAt ? Math.min(1, (fittedAt - lastAt) / (now - lastAt)) : 1;
+      baseline[counter][measure] = {
+        low: folded.low + tail.high * share,
+        best: folded.best + tail.best * share,
+        high: folded.high + tail.low * share,
+      };
+    } else {
+      const added = additionsSince(sources.slices(counter, measure, fittedAt), measure, fittedAt);
+      baseline[counter][measure] = minus(folded, added);
+    }
+  }
+  return baseline;
+};
+
+/**
+ * The most an hour can add, where the source says so. For a plug's own on-state one start a minute is taken: faster
+ * switching kills a plug within days (common practice, no source). Null: nothing bounds it but its own habit.
+ */
+export const mostPerHour = (def: CounterDef, measure: Measure): number | null => {
+  const { source } = def;
+  if (measure === 'on-hours') return 1;
+  if (measure === 'starts') {
+    const cycleMs = source.kind === 'power-threshold' ? source.minOnMs + source.minOffMs : 0;
+    return cycleMs > 0 ? HOUR_MS / cycleMs : 60;
+  }
+  if (source.kind === 'total') return source.maxPerHour;
+  if (source.kind === 'runtime-rate') return source.litresPerHour;
+  if (source.kind === 'held-power') return source.maxPowerW / 1000;
+  return null;
+};
+
+/** Where nothing bounds an unseen past, it is taken as at most this many times as busy as the time counted. */
+const HABIT_FACTOR = 4;
+
+/** What may have been used before counting began: low 0, best by the mean rate seen since, high by what is possible. */
+const unseenPast = (
+  view: CounterView,
+  measure: Measure,
+  unseenMs: number,
+  countedMs: number,
+  counted: Bounds,
+): Bounds => {
+  const unseenHours = unseenMs / HOUR_MS;
+  const meanPerHour = countedMs >= DAY_MS ? counted.best / (countedMs / HOUR_MS) : null;
+  const most = mostPerHour(view.def, measure) ?? HABIT_FACTOR * (meanPerHour ?? 0);
+  // With less than a day seen there is no habit to speak of: the middle is the least wrong single figure.
+  return ordered({ low: 0, best: (meanPerHour ?? most / 2) * unseenHours, high: most * unseenHours });
+};
+
+const countedUsage = (
+  part: Part,
+  life: PartLife | null,
+  now: InstantMs,
+  measure: Measure,
+  sources: UsageSources,
+): Usage => {
+  const counter = part.usageFrom[measure];
+  const view = counter === undefined ? undefined : sources.counters.get(counter);
+  const since = view?.projected.countingSince ?? null;
+  const isFirst = life === null || life.number === 1;
+  const before = isFirst ? part.usedBefore[measure] : undefined;
+  const worn: Bounds = before === undefined ? ZERO : { low: before, best: before, high: before };
+  if (view === undefined || since === null || counter === undefined) return { measure, ...worn, countingSince: null };
+  const total = amountOf(view.projected, measure);
+  const baseline = life?.baseline?.[counter]?.[measure];
+  const usage = (bounds: Bounds, countingSince: InstantMs): Usage => ({
+    measure,
+    ...ordered(plus(bounds, worn)),
+    countingSince,
+  });
+  if (life !== null && baseline !== undefined) return usage(ordered(minus(total, baseline)), life.fittedAt);
+  if (life !== null && life.fittedAt >= since) {
+    const added = additionsSince(sources.slices(counter, measure, life.fittedAt), measure, life.fittedAt);
+    return usage(plus(added, tailOf(view, measure)), life.fittedAt);
+  }
+  // The keeper's word covers the past; without a date there is no past to reckon with, and the standing says so.
+  if (life === null || before !== undefined) return usage(total, since);
+  return usage(plus(total, unseenPast(view, measure, since - life.fittedAt, now - since, total)), since);
+};
+
+/**
+ * Usage of a part in one life, for each measure it has a limit on or a counter for. Days run exactly from the fitting.
+ * `countingSince` null: nothing was ever seen (or, for days, nobody said when it was fitted).
+ */
+export const lifeUsage = (
+  part: Part,
+  life: PartLife | null,
+  now: InstantMs,
+  sources: UsageSources,
+): readonly Usage[] => {
+  const measures = new Set<Measure>(part.limits.map((limit) => limit.measure));
+  for (const [measure] of countersOf(part)) measures.add(measure);
+  return [...measures].map((measure) =>
+    measure === 'days' ? ageOf(part, life, now) : countedUsage(part, life, now, measure, sources),
+  );
+};
+
+const ageOf = (part: Part, life: PartLife | null, now: InstantMs): Usage => {
+  if (life === null) return { measure: 'days', ...ZERO, countingSince: null };
+  const worn = life.number === 1 ? (part.usedBefore.days ?? 0) : 0;
+  const days = worn + Math.max(0, now - life.fittedAt) / DAY_MS;
+  return { measure: 'days', low: days, best: days, high: days, countingSince: life.fittedAt };
+};
+
+/** Usage at an earlier fitting: what the old part had when the new one, fitted in the past, took over. */
+export const usageBefore = (whole: Usage, since: Usage): Bounds =>
+  ordered({ low: whole.low - since.high, best: whole.best - since.best, high: whole.high - since.low });
