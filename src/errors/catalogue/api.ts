@@ -62,4 +62,29 @@ export const API_ERRORS = {
     whatToDo: 'Try again when it has started.',
     lasting: 'transient',
   },
+  'SW-API-013': {
+    template: 'The credential of {who} has {found} characters; at least {needed} are needed.',
+    whatToDo: 'Delete its token file and start again: the service then makes a new one that cannot be guessed.',
+    lasting: 'permanent',
+  },
+  'SW-API-014': {
+    template: 'The API cannot be opened on {host}: it answers on this machine only.',
+    whatToDo: 'Set `api.host` to 127.0.0.1. Reach it from another machine through a tunnel with a login of its own.',
+    lasting: 'permanent',
+  },
+  'SW-API-015': {
+    template: 'The service at {url} did not answer {what} within {deadline}.',
+    whatToDo: 'The outcome is unknown: look at the state before doing it again, and at the log of the service.',
+    lasting: 'transient',
+  },
+  'SW-API-016': {
+    template: 'There are {limit} listeners to events already.',
+    whatToDo: 'Close one, or share one connection among those that listen.',
+    lasting: 'transient',
+  },
+  'SW-API-017': {
+    template: 'Something answers at {url}, but not as this service does: {detail}.',
+    whatToDo: 'Check that address and port are those of `api` in the configuration of the service.',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;
