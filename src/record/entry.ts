@@ -79,15 +79,5 @@ export const reminderEntry = (
 ): ReminderEntry => {
   if (effect.kind === 'clear') return { v: 1, kind: 'reminder', at, key: effect.key, change: 'cleared', token: '' };
   const { key, token, part, life, word } = effect.reminder;
-  return {
-    v: 1,
-    kind: 'reminder',
-    at,
-    key,
-    change,
-    token,
-    part,
-    ...(life === undefined ? {} : { life }),
-    ...(word === undefined ? {} : { word }),
-  };
+  return { v: 1, kind: 'reminder', at, key, change, token, part, life, word };
 };

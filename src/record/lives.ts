@@ -71,7 +71,7 @@ const dateOf = (at: InstantMs): string => new Date(at).toISOString().slice(0, 16
  * "Done": the old part's life ends with its usage, a new one begins. A part nobody gave a date for was its first life,
  * so the new one is the second. Back-dating is allowed, into the future or behind the present life is refused.
  */
-export const fit = (input: FitInput): Fitted => {
+export const fitPart = (input: FitInput): Fitted => {
   const { part, present, now, sources } = input;
   const fittedAt = input.fittedAt ?? now;
   if (fittedAt > now + MINUTE_MS) throw problem('SW-REC-003', { part: part.name, found: `${dateOf(fittedAt)} UTC` });

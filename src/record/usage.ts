@@ -147,7 +147,7 @@ const countedUsage = (
     countingSince,
   });
   if (life !== null && baseline !== undefined) return usage(ordered(minus(total, baseline)), life.fittedAt);
-  if (life !== null && life.fittedAt >= since) {
+  if (life !== null && life.fittedAt > since) {
     const added = additionsSince(sources.slices(counter, measure, life.fittedAt), measure, life.fittedAt);
     return usage(plus(added, tailOf(view, measure)), life.fittedAt);
   }

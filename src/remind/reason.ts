@@ -5,7 +5,7 @@ import type { Judged, StandingInput } from './standing.ts';
 import { amountText, boundedText, byMeasure, dateText, daysText, measureWord, wholeDays } from './text.ts';
 
 /**
- * One sentence with numbers, units and bounds: "C1 tubes: 344 d of 365 d of age; 3,096 h (3,090–3,102) of 3,600 h lit;
+ * One sentence with numbers, units and bounds: "C1 tubes: 344 d of 365 d of age; 3,096 h (3,090 to 3,102) of 3,600 h lit;
  * due in 21 days by age". The deciding limit comes first.
  */
 export const reasonOf = (input: StandingInput, first: Judged | null, all: readonly Judged[]): string => {
@@ -48,8 +48,9 @@ const outlook = (first: Judged, input: StandingInput): string => {
 
 const ahead = (reach: NonNullable<Judged['reach']>, { now, timeZone }: StandingInput): string => {
   const days = Math.round((reach.likely - now) / DAY_MS);
+  if (days < 1) return `due within a day, on ${dateText(reach.likely, timeZone)},`;
   const [early, late] = [Math.floor((reach.early - now) / DAY_MS), Math.ceil((reach.late - now) / DAY_MS)];
-  const span = late - early > 2 ? ` (${early}–${late})` : '';
+  const span = late - early > 2 ? ` (${early} to ${late})` : '';
   return `due in ${days}${span} ${days === 1 && span === '' ? 'day' : 'days'}, on ${dateText(reach.likely, timeZone)},`;
 };
 

@@ -31,8 +31,8 @@ export type ReminderAction = 'done' | 'later' | 'open';
 export type Reminder = {
   readonly key: string;
   readonly part: PartId;
-  readonly life?: number;
-  readonly word?: StandingWord;
+  readonly life: number;
+  readonly word: StandingWord;
   readonly title: string;
   readonly message: string;
   /** Unguessable; carried inside the action strings and accepted once. */

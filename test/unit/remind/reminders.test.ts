@@ -133,7 +133,7 @@ describe('reminders', () => {
         let told: StandingWord | null = null;
         for (const word of run) {
           const raised = service.turn([standing(word)]).filter((effect) => effect.kind === 'raise').length;
-          const isNew = (word === 'due' && told === null) || (word === 'overdue' && told !== 'overdue');
+          const isNew: boolean = (word === 'due' && told === null) || (word === 'overdue' && told !== 'overdue');
           assert.equal(raised, isNew ? 1 : 0);
           if (isNew) told = word;
           if (word !== 'due' && word !== 'overdue') told = null;
