@@ -77,7 +77,14 @@ export type CounterSource =
       readonly minOnMs: DurationMs;
       readonly minOffMs: DurationMs;
     }
-  | { readonly kind: 'total'; readonly entity: EntityId; readonly unitsPerReading: number; readonly maxPerHour: number }
+  | {
+      readonly kind: 'total';
+      readonly entity: EntityId;
+      readonly unitsPerReading: number;
+      readonly maxPerHour: number;
+      /** `confirmed` (default): a fall waits for a second reading. `at-once`: as the hub's own statistics take it. */
+      readonly resets?: 'confirmed' | 'at-once';
+    }
   | { readonly kind: 'pulses'; readonly entity: EntityId; readonly litresPerPulse: VolumeL }
   | { readonly kind: 'runtime-rate'; readonly entity: EntityId; readonly litresPerHour: number }
   | {

@@ -1,3 +1,9 @@
-// Hub states become observations; live and history merge here; freshness is judged here. Pure.
-// Belongs here: quirks of what a hub or a device reports. Not here: anything that adds up.
+// Hub states → observations: text to value, the compressed live form, live and history merged, freshness, and what a
+// restart of the hub hides. Pure: times are arguments, nothing is fetched.
+export * from './compressed.ts';
+export * from './entity-state.ts';
+export * from './freshness.ts';
+export * from './merge.ts';
+export * from './restart.ts';
 export * from './types.ts';
+export * from './value.ts';
