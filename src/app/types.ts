@@ -16,6 +16,10 @@ export type PartUsage = {
 export type UsageWhy = {
   readonly part: PartId;
   readonly measure: Measure;
+  readonly unit: string;
+  readonly counter: string;
+  /** What of the hub it rests on, in words. */
+  readonly source: string;
   readonly rows: readonly {
     readonly from: InstantMs;
     readonly to: InstantMs;
@@ -48,6 +52,11 @@ export type SessionView = {
   readonly prompt: SessionState['prompt'];
   readonly hold: SessionState['hold'];
   readonly claims: readonly { readonly equipment: string; readonly person: string }[];
+  /** Names of what was switched off and is not yet proved back. */
+  readonly outOfService: readonly string[];
+  /** Those of the whole session, then those of the open step. */
+  readonly cautions: readonly string[];
+  readonly notes: readonly string[];
   readonly summary: string;
 };
 

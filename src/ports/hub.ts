@@ -94,6 +94,11 @@ export type HubPort = {
     reminder: Reminder,
     notifyServices: readonly string[],
   ): Promise<{ readonly existing: boolean; readonly missingServices: readonly string[] }>;
+  /** A plain message to the hub itself and the named services: alarms and answers. The same key replaces. No buttons. */
+  tell(
+    message: { readonly key: string; readonly title: string; readonly message: string },
+    notifyServices: readonly string[],
+  ): Promise<void>;
   clearNotification(key: string, notifyServices: readonly string[]): Promise<void>;
   /** Saves a dashboard under `urlPath`, making it first if needed. */
   installDashboard(urlPath: string, title: string, config: unknown): Promise<void>;

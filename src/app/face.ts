@@ -1,0 +1,61 @@
+import { buildPlan } from '../procedure/index.ts';
+import { dashboardFor } from '../publish/index.ts';
+import { actorName } from '../record/index.ts';
+import { PROCEDURES } from '../rules/index.ts';
+import { partNamed, putOffPart, replacePart } from './parts.ts';
+import type { Assembled } from './service.ts';
+import type { AppFace, SessionView } from './types.ts';
+import { whyOf } from './why.ts';
+
+export const DASHBOARD_PATH = 'slackwater-tank';
+
+/** What the edges may ask of the service. Whatever changes something goes through the one loop. */
+export function createFace(app: Assembled): AppFace {
+  const { config, loop, runner, standings, system, sources, store, session, state } = app;
+  const { tank } = config;
+  const now = () => system.clock.now();
+  const opened = (view: SessionView | null): SessionView => {
+    if (view === null) throw new Error('a session that was just started has no view');
+    return view;
+  };
+  return {
+    due: () => standings.evaluate(now(), sources()),
+    usage: () => standings.usage(now(), sources()),
+    why: (id) => whyOf(partNamed(app, id), standings.lives().get(id) ?? null, sources(), now()),
+    rehearse: (procedure) => buildPlan(procedure, tank, config.rules),
+    procedures: () => Object.values(PROCEDURES).map(({ id, title }) => ({ id, title })),
+    session,
+    startSession: (procedure, actor) =>
+      loop.run('start session', () => {
+        runner.start(procedure, actor);
+        return opened(session());
+      }),
+    confirm: (confirmation) => loop.run('confirm', () => ({ ...runner.confirm(confirmation), view: session() })),
+    abort: (actor) =>
+      loop.run('abort', () => {
+        runner.abort(actor);
+        return session();
+      }),
+    replaced: (part, by, at, note) => loop.run('replaced', () => replacePart(app, part, by, at, note)),
+    putOff: (part, by) => loop.run('put off', () => putOffPart(app, part, by)),
+    reading: (what, value, unit, by) =>
+      loop.run('reading', () => {
+        store.append({ v: 1, kind: 'reading', at: now(), what, value, unit, by: actorName(by) });
+      }),
+    dashboardInstall: async () => {
+      const made = dashboardFor(tank, config.prefix, app.entities.buttons, app.dashboard);
+      await app.hub.installDashboard(DASHBOARD_PATH, tank.name, made);
+      return { path: `/${DASHBOARD_PATH}` };
+    },
+    status: () => ({
+      hub: state.link,
+      hubVersion: state.info?.version ?? null,
+      tank: tank.name,
+      simulated: app.simulated,
+    }),
+    subscribe: (listener) => {
+      app.listeners.add(listener);
+      return () => app.listeners.delete(listener);
+    },
+  };
+}

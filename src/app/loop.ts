@@ -1,0 +1,74 @@
+/** Work for the one loop. Handlers enqueue it and return; the loop runs it in order, at its own pace. */
+export type Loop = {
+  enqueue(name: string, work: () => void): void;
+  /** Enqueues work and gives its result; a thrown error rejects the promise and does not stop the loop. */
+  run<T>(name: string, work: () => T): Promise<T>;
+  /** Resolves when the queue is empty. */
+  idle(): Promise<void>;
+  depth(): number;
+  stop(): void;
+};
+
+/** Items run in one go before the loop lets the socket be read again. */
+const BURST = 64;
+
+/** `onFault` hears of work that threw: a fault of ours, never a reason to stop counting. */
+export function createLoop(onFault: (name: string, error: unknown) => void): Loop {
+  let queue: { readonly name: string; readonly work: () => void }[] = [];
+  let head = 0;
+  let scheduled = false;
+  let stopped = false;
+  let waiting: (() => void)[] = [];
+
+  const burst = (): void => {
+    scheduled = false;
+    for (let n = 0; n < BURST && head < queue.length && !stopped; n++) {
+      const item = queue[head++];
+      if (item === undefined) break;
+      try {
+        item.work();
+      } catch (error) {
+        onFault(item.name, error);
+      }
+    }
+    if (head >= queue.length) {
+      queue = [];
+      head = 0;
+      const done = waiting;
+      waiting = [];
+      for (const resolve of done) resolve();
+    } else schedule();
+  };
+  const schedule = (): void => {
+    if (scheduled || stopped) return;
+    scheduled = true;
+    setImmediate(burst);
+  };
+  const enqueue = (name: string, work: () => void): void => {
+    if (stopped) return;
+    queue.push({ name, work });
+    schedule();
+  };
+  return {
+    enqueue,
+    run: (name, work) =>
+      new Promise((resolve, reject) => {
+        if (stopped) return reject(new Error(`the service is stopping; ${name} was not done`));
+        enqueue(name, () => {
+          try {
+            resolve(work());
+          } catch (error) {
+            reject(error);
+          }
+        });
+      }),
+    idle: () =>
+      head >= queue.length && !scheduled ? Promise.resolve() : new Promise((resolve) => waiting.push(() => resolve())),
+    depth: () => queue.length - head,
+    stop: () => {
+      stopped = true;
+      for (const resolve of waiting) resolve();
+      waiting = [];
+    },
+  };
+}

@@ -1,0 +1,60 @@
+import { describe } from '../errors/index.ts';
+import type { Actor } from '../model/index.ts';
+import type { HubPress } from '../ports/index.ts';
+import { bindPress } from '../procedure/index.ts';
+import { putOffPart, replacePart } from './parts.ts';
+import { actorOfHubUser } from './people.ts';
+import type { Assembled } from './service.ts';
+
+/** A button of ours pressed in the hub, or a notification answered. Whoever pressed is told when nothing came of it. */
+export function handlePress(app: Assembled, press: HubPress): void {
+  const actor = actorOfHubUser(press.userId, app.config.tank.people);
+  try {
+    if (press.kind === 'notification') answerNotification(app, press.action, actor);
+    else pressButton(app, press, actor);
+  } catch (error) {
+    app.alarms.answer(describe(error));
+  }
+}
+
+function pressButton(app: Assembled, press: Extract<HubPress, { kind: 'button' }>, actor: Actor): void {
+  const [what, ...rest] = press.button.split(':');
+  const about = rest.join(':');
+  switch (what) {
+    case 'start':
+      app.runner.start(about, actor);
+      return;
+    case 'abort':
+      app.runner.abort(actor);
+      return;
+    case 'confirm':
+      return confirmShown(app, press, actor);
+    case 'done':
+      replacePart(app, about, actor);
+      return;
+    case 'later':
+      putOffPart(app, about, actor);
+      return;
+    default:
+      app.system.log.warn(`an unknown button was pressed: ${press.button}`);
+  }
+}
+
+/** The one confirm button has no nonce of its own: the press is bound to what the hub was showing at that moment. */
+function confirmShown(app: Assembled, press: Extract<HubPress, { kind: 'button' }>, actor: Actor): void {
+  const bound = bindPress(app.publishing.shown(), { at: press.receivedAt }, app.ctx);
+  if (!bound.ok) {
+    app.alarms.answer(bound.why);
+    return;
+  }
+  const { session, step, nonce } = bound;
+  const { accepted, why } = app.runner.confirm({ session, step, nonce, actor });
+  if (!accepted) app.alarms.answer(why);
+}
+
+function answerNotification(app: Assembled, action: string, actor: Actor): void {
+  const answer = app.reminding.answer(action);
+  if (answer === null) return;
+  if (answer.action === 'done') replacePart(app, answer.part, actor);
+  if (answer.action === 'later') putOffPart(app, answer.part, actor);
+}

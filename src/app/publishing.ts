@@ -1,0 +1,75 @@
+import type { Tank } from '../model/index.ts';
+import type { HubPort, System } from '../ports/index.ts';
+import type { ShownStep } from '../procedure/index.ts';
+import { publishedStates } from '../publish/index.ts';
+import type { Standing } from '../remind/index.ts';
+import type { PartUsage, SessionView } from './types.ts';
+
+export type Shown = {
+  readonly standings: readonly Standing[];
+  readonly usages: readonly PartUsage[];
+  readonly session: SessionView | null;
+};
+
+export type Publishing = {
+  /** Posts what changed. Calls while a post is under way are folded into one that follows it. */
+  show(build: () => Shown): void;
+  /** What the hub was showing, newest last: a press of a helper button is bound to it. */
+  shown(): readonly ShownStep[];
+  idle(): Promise<void>;
+};
+
+/** Presses are bound to one of the last few steps; older ones are over. */
+const KEPT_STEPS = 8;
+
+export function createPublishing(deps: {
+  readonly hub: HubPort;
+  readonly tank: Tank;
+  readonly prefix: string;
+  readonly system: System;
+  readonly isUp: () => boolean;
+}): Publishing {
+  const { hub, tank, prefix, system, isUp } = deps;
+  let running = false;
+  let next: (() => Shown) | null = null;
+  let shown: ShownStep[] = [];
+  let waiting: (() => void)[] = [];
+
+  const remember = (session: SessionView | null): void => {
+    const prompt = session?.prompt ?? null;
+    const last = shown.at(-1);
+    const nonce = prompt?.nonce ?? null;
+    if (last?.nonce === nonce) return;
+    const publishedAt = system.clock.now();
+    shown = [...shown, { session: session?.id ?? '', step: prompt?.step ?? null, nonce, publishedAt }].slice(
+      -KEPT_STEPS,
+    );
+  };
+  const pump = async (): Promise<void> => {
+    running = true;
+    while (next !== null && isUp()) {
+      const build = next;
+      next = null;
+      const { standings, usages, session } = build();
+      try {
+        await hub.publish(publishedStates({ tank, standings, usages, session, prefix }));
+        remember(session);
+      } catch (error) {
+        system.log.warn(`states could not be posted: ${String(error)}`);
+        break;
+      }
+    }
+    running = false;
+    const done = waiting;
+    waiting = [];
+    for (const resolve of done) resolve();
+  };
+  return {
+    show: (build) => {
+      next = build;
+      if (!running && isUp()) void pump();
+    },
+    shown: () => shown,
+    idle: () => (running ? new Promise((resolve) => waiting.push(() => resolve())) : Promise.resolve()),
+  };
+}

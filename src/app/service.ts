@@ -1,0 +1,245 @@
+import type { Config } from '../config/index.ts';
+import type { EntityId } from '../model/index.ts';
+import type { HubInfo, HubPort, StorePort, System } from '../ports/index.ts';
+import { buildPlan, engineContext } from '../procedure/index.ts';
+import { buttonDefs } from '../publish/index.ts';
+import type { UsageSources } from '../record/index.ts';
+import { PROCEDURES } from '../rules/index.ts';
+import { HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
+import { createAlarms } from './alarms.ts';
+import { createCounting, historyStart } from './counting.ts';
+import { createFace } from './face.ts';
+import { createLoop, type Loop } from './loop.ts';
+import { handlePress } from './presses.ts';
+import { createPublishing } from './publishing.ts';
+import { createReminding } from './reminding.ts';
+import { createSessionRunner } from './session-runner.ts';
+import { createStandings } from './standings.ts';
+import type { AppEvent, AppFace } from './types.ts';
+import { viewOf } from './view.ts';
+
+export type AppOptions = {
+  readonly config: Config;
+  readonly hub: HubPort;
+  readonly store: StorePort;
+  readonly system: System;
+  readonly simulated: boolean;
+  /** 1 in service. Tests on a real hub run waits, time-outs and freshness limits this many times faster. */
+  readonly timeFactor?: number;
+  /** Text of the dashboard template. */
+  readonly dashboard: string;
+};
+
+export type App = AppFace & {
+  /** Connects; resolves when the hub has been reached once. */
+  start(): Promise<HubInfo>;
+  /** Resolves when everything that has arrived is worked off, history included. */
+  settled(): Promise<void>;
+  /** How far history has been read, 0 to 1; null when nothing is being fetched. */
+  progress(): number | null;
+  stop(): Promise<void>;
+};
+
+/** Standings change with time alone, too. */
+const REVIEW_MS = 60 * SECOND_MS;
+const LAST_SEEN = 'hub last seen';
+
+/** The pieces of a running service, wired once; `createApp` gives them their life. */
+export function assemble(options: AppOptions) {
+  const { config, hub, store, system } = options;
+  const { tank, prefix } = config;
+  const state = { link: 'connecting' as 'up' | 'down' | 'refused' | 'connecting', info: null as HubInfo | null };
+  const listeners = new Set<(event: AppEvent) => void>();
+  const emit = (event: AppEvent): void => {
+    for (const listener of listeners) listener(event);
+  };
+  const loop: Loop = createLoop((name, error) => system.log.error(`${name}: ${String(error)}`));
+  const ctx = engineContext(tank, config.rules, config.deputies, options.timeFactor ?? 1);
+  const lastSeen = store.setting(LAST_SEEN);
+  const publishing = createPublishing({ hub, tank, prefix, system, isUp: () => state.link === 'up' });
+  const standings = createStandings({ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders });
+  const reminding = createReminding({ hub, store, system, loop, notifyServices: tank.notifyServices });
+  const alarms = createAlarms({ hub, system, emit, notifyServices: tank.notifyServices });
+  const counting = createCounting({
+    defs: tank.counters,
+    hub,
+    store,
+    system,
+    loop,
+    historyFrom: historyStart(
+      tank.parts.map((part) => part.fittedAt),
+      system.clock.now(),
+    ),
+    lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    onCounted: () => review.soon(),
+    onCaughtUp: () => review.anew(),
+  });
+  const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
+  const runner = createSessionRunner({
+    hub,
+    store,
+    system,
+    loop,
+    ctx,
+    plan: (procedure) => buildPlan(procedure, tank, config.rules),
+    onChange: (session) => {
+      emit({ kind: 'session', at: system.clock.now(), view: viewOf(session, ctx) });
+      review.show();
+    },
+    onAlarm: alarms.raise,
+    onSay: (text) => system.log.info(text),
+    onRefreshed: (readings) => runner.readings(readings),
+  });
+  const session = () => {
+    const open = runner.state();
+    return open === null ? null : viewOf(open, ctx);
+  };
+  const buttons = buttonDefs(tank, Object.values(PROCEDURES), prefix);
+  const entities = { buttons: new Map() as ReadonlyMap<string, EntityId> };
+  const review = createReview({ system, standings, sources, publishing, reminding, emit, session, state, loop });
+  return {
+    ...options,
+    ctx,
+    loop,
+    state,
+    listeners,
+    runner,
+    counting,
+    standings,
+    publishing,
+    reminding,
+    review,
+    alarms,
+    sources,
+    session,
+    buttons,
+    entities,
+  };
+}
+
+export type Assembled = ReturnType<typeof assemble>;
+
+/** Looks at where every part stands, tells what changed, and shows it. */
+function createReview(deps: {
+  readonly system: System;
+  readonly standings: ReturnType<typeof createStandings>;
+  readonly sources: () => UsageSources;
+  readonly publishing: ReturnType<typeof createPublishing>;
+  readonly reminding: ReturnType<typeof createReminding>;
+  readonly emit: (event: AppEvent) => void;
+  readonly session: () => ReturnType<typeof viewOf> | null;
+  readonly state: { readonly link: string };
+  readonly loop: Loop;
+}) {
+  const { system, standings, sources, publishing, reminding, emit, session } = deps;
+  const words = new Map<string, string>();
+  let isDue = false;
+  let caughtUp = false;
+
+  const show = (): void =>
+    publishing.show(() => {
+      const now = system.clock.now();
+      const from = sources();
+      return { standings: standings.evaluate(now, from), usages: standings.usage(now, from), session: session() };
+    });
+  const now = (): void => {
+    isDue = false;
+    // Before history has been read every figure is too low, and a reminder raised or taken back would be wrong.
+    if (!caughtUp) return;
+    const at = system.clock.now();
+    const current = standings.evaluate(at, sources());
+    for (const standing of current) {
+      const before = words.get(standing.part) ?? null;
+      if (before === standing.word) continue;
+      words.set(standing.part, standing.word);
+      emit({ kind: 'standing', at, standing, before: before as typeof standing.word | null });
+    }
+    if (deps.state.link === 'up') reminding.update(current, standings.lives());
+    show();
+  };
+  return {
+    show,
+    now,
+    soon: (): void => {
+      if (isDue) return;
+      isDue = true;
+      deps.loop.enqueue('review', now);
+    },
+    anew: (): void => {
+      caughtUp = true;
+      standings.refresh(system.clock.now(), sources());
+      now();
+    },
+  };
+}
+
+export function createApp(options: AppOptions): App {
+  const app = assemble(options);
+  const { hub, store, system, loop, state, runner, counting, review, reminding } = app;
+  const stops: (() => void)[] = [];
+  const every = (ms: number, name: string, work: () => void): void => {
+    let cancel = (): void => {};
+    const again = (): void => {
+      loop.enqueue(name, work);
+      cancel = system.timers.after(ms, name, again);
+    };
+    cancel = system.timers.after(ms, name, again);
+    stops.push(() => cancel());
+  };
+  const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
+    state.link = 'up';
+    counting.linkUp(link);
+    runner.hubBack(link.at);
+    reminding.hubCameBack(link.hubRestarted);
+    review.show();
+  };
+  const linkDown = (at: InstantMs, reason: string): void => {
+    state.link = 'down';
+    store.putSetting(LAST_SEEN, String(at));
+    counting.linkDown(at);
+    runner.hubLost(at);
+    system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
+  };
+  const start = async (): Promise<HubInfo> => {
+    runner.recover();
+    const info = await hub.start({
+      onObservations: (batch) => loop.enqueue('observations', () => counting.take(batch)),
+      onReadings: (readings) => loop.enqueue('readings', () => runner.readings(readings)),
+      onPress: (press) => loop.enqueue('press', () => handlePress(app, press)),
+      onChange: () => {},
+      onLink: (link) => loop.enqueue('link', () => (link.up ? linkUp(link) : linkDown(link.at, link.reason))),
+      onRefused: (reason) => {
+        state.link = 'refused';
+        system.log.error(reason);
+      },
+    });
+    state.info = info;
+    runner.skew(info.clockSkewMs);
+    app.entities.buttons = await hub.ensureButtons(app.buttons);
+    every(SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
+    every(REVIEW_MS, 'review', () => review.now());
+    every(HOUR_MS / 60, 'last seen', () => {
+      if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
+    });
+    return info;
+  };
+  return {
+    ...createFace(app),
+    start,
+    settled: async () => {
+      await counting.whenLive();
+      await loop.idle();
+      await app.publishing.idle();
+    },
+    progress: counting.progress,
+    stop: async () => {
+      for (const stop of stops) stop();
+      counting.stop();
+      if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
+      await loop.idle();
+      loop.stop();
+      await hub.stop();
+      store.close();
+    },
+  };
+}

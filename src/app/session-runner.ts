@@ -1,0 +1,207 @@
+import { problem } from '../errors/index.ts';
+import type { Actor, EntityId } from '../model/index.ts';
+import type { Reading } from '../observe/index.ts';
+import type { HubPort, StorePort, System } from '../ports/index.ts';
+import {
+  advance,
+  begin,
+  type Confirmation,
+  type EngineContext,
+  judgeConfirmation,
+  replay,
+  type SessionEffect,
+  type SessionEvent,
+  type SessionPlan,
+  type SessionState,
+} from '../procedure/index.ts';
+import { actorName } from '../record/index.ts';
+import type { DurationMs, InstantMs } from '../units/index.ts';
+import type { Loop } from './loop.ts';
+
+/** A session is refused while hub and service disagree on the time by more than this: freshness could not be judged. */
+export const MAX_SKEW_MS: DurationMs = 5_000;
+
+export type SessionRunner = {
+  state(): SessionState | null;
+  start(procedure: string, actor: Actor): SessionState;
+  confirm(confirmation: Omit<Confirmation, 'at'>, at?: InstantMs): { readonly accepted: boolean; readonly why: string };
+  abort(actor: Actor): SessionState | null;
+  readings(readings: readonly Reading[]): void;
+  tick(): void;
+  hubLost(at: InstantMs): void;
+  hubBack(at: InstantMs): void;
+  /** Measured when the hub was first reached; no session without it. */
+  skew(ms: DurationMs): void;
+  /** Replays an unfinished session after a start of the service; it then waits for a person. */
+  recover(): void;
+};
+
+type Deps = {
+  readonly hub: HubPort;
+  readonly store: StorePort;
+  readonly system: System;
+  readonly loop: Loop;
+  readonly ctx: EngineContext;
+  readonly plan: (procedure: string) => SessionPlan;
+  readonly onChange: (state: SessionState) => void;
+  readonly onAlarm: (code: string, text: string) => void;
+  readonly onSay: (text: string) => void;
+  readonly onRefreshed: (readings: readonly Reading[]) => void;
+};
+
+const OVER: readonly SessionState['status'][] = ['complete', 'stopped', 'aborted'];
+export const isOver = (state: SessionState): boolean => OVER.includes(state.status);
+
+export function createSessionRunner(deps: Deps): SessionRunner {
+  const { store, system, ctx } = deps;
+  let state: SessionState | null = null;
+  let skewMs: DurationMs | null = null;
+  let isConnected = false;
+  const latest = new Map<EntityId, Reading>();
+  let fresh = new Map<EntityId, Reading>();
+  const watched = watchedEntities(ctx);
+  const now = (): InstantMs => system.clock.now();
+  const nextNonce = (): string => system.random.token();
+
+  /** Stored first, then done: what went out is always on disk. An event that changes nothing leaves no trace. */
+  const dispatch = (session: string, event: SessionEvent): void => {
+    const [next, effects] =
+      event.kind === 'started' ? begin(event, ctx) : state === null ? [null, []] : advance(state, event, ctx);
+    if (next === null || (next === state && effects.length === 0)) return;
+    store.append({ v: 1, kind: 'session-event', at: event.at, session, event });
+    state = next;
+    for (const effect of effects) perform(deps, effect, send);
+    deps.onChange(next);
+  };
+  const send = (event: SessionEvent): void => {
+    if (state !== null && !isOver(state)) dispatch(state.id, event);
+  };
+
+  return {
+    state: () => state,
+    start: (procedure, actor) => {
+      if (state !== null && !isOver(state))
+        throw problem('SW-SES-002', { title: state.plan.title, person: actorName(state.startedBy) });
+      const claimed = state?.claims[0];
+      if (claimed !== undefined)
+        throw problem('SW-SES-012', {
+          why: `${claimed.person} still claims ${ctx.equipment[claimed.equipment]?.name ?? claimed.equipment}`,
+          hint: 'The person of the claim releases it first.',
+        });
+      if (skewMs === null || !isConnected)
+        throw problem('SW-SES-012', {
+          why: 'the hub is not connected',
+          hint: 'Wait until the service has the hub again; nothing can be proved without it.',
+        });
+      if (Math.abs(skewMs) > MAX_SKEW_MS) throw problem('SW-HUB-010', { skew: `${(skewMs / 1000).toFixed(1)} s` });
+      const session = system.random.token();
+      // The session starts from what is known now, so that the figures before the service are on record.
+      fresh = new Map(latest);
+      dispatch(session, {
+        kind: 'started',
+        at: now(),
+        actor,
+        session,
+        plan: deps.plan(procedure),
+        nonce: nextNonce(),
+      });
+      const begun = state;
+      if (begun === null) throw problem('SW-SES-011');
+      return begun;
+    },
+    confirm: (given, at = now()) => {
+      if (state === null) throw problem('SW-SES-011');
+      const confirmation: Confirmation = { ...given, at };
+      const verdict = judgeConfirmation(state, confirmation, ctx);
+      const kind = given.step === '#resume' ? 'resume' : 'confirmed';
+      // The engine hears of refused ones too: it tells the person why, and the record shows who tried.
+      dispatch(state.id, { kind, at: now(), confirmation, nextNonce: nextNonce() });
+      return verdict.ok ? { accepted: true, why: '' } : { accepted: false, why: verdict.why };
+    },
+    abort: (actor) => {
+      send({ kind: 'abort', at: now(), actor, nextNonce: nextNonce() });
+      return state;
+    },
+    readings: (readings) => {
+      for (const reading of readings) {
+        if (!watched.has(reading.entity)) continue;
+        latest.set(reading.entity, reading);
+        fresh.set(reading.entity, reading);
+      }
+    },
+    tick: () => {
+      if (state === null || isOver(state)) return;
+      const readings = [...fresh.values()];
+      fresh = new Map();
+      if (readings.length > 0) send({ kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
+      send({ kind: 'tick', at: now(), nextNonce: nextNonce() });
+    },
+    hubLost: (at) => {
+      isConnected = false;
+      send({ kind: 'hub-lost', at });
+    },
+    hubBack: (at) => {
+      isConnected = true;
+      send({ kind: 'hub-back', at, nextNonce: nextNonce() });
+    },
+    skew: (ms) => {
+      skewMs = ms;
+    },
+    recover: () => {
+      const rows = store.journal(['session-event']);
+      const last = rows.at(-1)?.entry;
+      if (last?.kind !== 'session-event') return;
+      const events = rows.flatMap(({ entry }) =>
+        entry.kind === 'session-event' && entry.session === last.session ? [entry.event] : [],
+      );
+      state = replay(events, ctx);
+      if (state === null || isOver(state)) return;
+      system.log.warn(`a session was open when the service stopped: ${state.plan.title}; it waits for a person`);
+      send({ kind: 'service-restarted', at: now(), nextNonce: nextNonce() });
+    },
+  };
+}
+
+function watchedEntities(ctx: EngineContext): ReadonlySet<EntityId> {
+  const entities = Object.values(ctx.equipment).flatMap((one) => [
+    one.switchEntity,
+    one.powerEntity,
+    one.effect?.entity,
+  ]);
+  return new Set([...entities, ctx.sumpLevelEntity].filter((entity) => entity !== undefined));
+}
+
+function perform(deps: Deps, effect: SessionEffect, send: (event: SessionEvent) => void): void {
+  const { hub, loop, system } = deps;
+  switch (effect.kind) {
+    case 'command':
+      void hub
+        .command(effect.command)
+        .then(({ outcome, detail }) =>
+          loop.enqueue('command ended', () =>
+            send({ kind: 'command-ended', at: system.clock.now(), command: effect.command, outcome, detail }),
+          ),
+        );
+      return;
+    case 'driver':
+      void hub.driver(effect.entity, effect.turn).then(({ outcome, detail }) => {
+        if (outcome !== 'confirmed')
+          loop.enqueue('driver', () =>
+            deps.onAlarm('driver', `${effect.entity} could not be ${effect.turn}d (${outcome}): ${detail}`),
+          );
+      });
+      return;
+    case 'refresh':
+      void hub.refresh(effect.entities).then(
+        (readings) => loop.enqueue('refresh', () => deps.onRefreshed(readings)),
+        (error: unknown) => system.log.warn(`a forced reading failed: ${String(error)}`),
+      );
+      return;
+    case 'alarm':
+      return deps.onAlarm(effect.code, effect.text);
+    case 'say':
+      return deps.onSay(effect.text);
+    case 'ended':
+      return deps.onSay(`session ${effect.result}`);
+  }
+}

@@ -1,0 +1,111 @@
+import { dailyUseOf } from '../forecast/index.ts';
+import { type CounterId, MEASURE_UNITS, type Measure, type Part, type PartId, type PartLife } from '../model/index.ts';
+import type { StorePort } from '../ports/index.ts';
+import {
+  baselineOf,
+  lifeUsage,
+  livesFrom,
+  type PutOff,
+  presentLives,
+  putOffs,
+  type UsageSources,
+} from '../record/index.ts';
+import { byUrgency, type RemindSettings, type Standing, standingOf } from '../remind/index.ts';
+import { DAY_MS, HOUR_MS, type InstantMs } from '../units/index.ts';
+import type { PartUsage } from './types.ts';
+
+const RATE_WINDOW_MS = 30 * DAY_MS;
+
+type Deps = {
+  readonly parts: readonly Part[];
+  readonly store: StorePort;
+  readonly timeZone: string;
+  readonly settings: RemindSettings;
+};
+
+/** Where every part stands. Lives and use rates are kept; `refresh` reads them anew after a change of either. */
+export type Standings = {
+  /** After history was read, a part was fitted or put off. */
+  refresh(now: InstantMs, sources: UsageSources): void;
+  evaluate(now: InstantMs, sources: UsageSources): readonly Standing[];
+  usage(now: InstantMs, sources: UsageSources): readonly PartUsage[];
+  usageOf(part: Part, now: InstantMs, sources: UsageSources): PartUsage;
+  lives(): ReadonlyMap<PartId, PartLife>;
+  /** Parts that a counter feeds. */
+  partsOf(counter: CounterId): readonly Part[];
+};
+
+export function createStandings({ parts, store, timeZone, settings }: Deps): Standings {
+  let lives: ReadonlyMap<PartId, PartLife> = new Map();
+  let off: ReadonlyMap<PartId, PutOff> = new Map();
+  let rates = new Map<string, { readonly hour: InstantMs; readonly use: readonly number[] }>();
+
+  /** Use of the last weeks, read again once an hour: a rate does not change within one. */
+  const dailyUse = (counter: CounterId, measure: Measure, now: InstantMs, sources: UsageSources): readonly number[] => {
+    const key = `${counter} ${measure}`;
+    const hour = now - (now % HOUR_MS);
+    const kept = rates.get(key);
+    if (kept?.hour === hour) return kept.use;
+    const since = sources.counters.get(counter)?.folded.countingSince ?? null;
+    const use = dailyUseOf(store.slices(counter, measure, hour - RATE_WINDOW_MS), since, now);
+    rates.set(key, { hour, use });
+    return use;
+  };
+
+  const standing = (part: Part, now: InstantMs, sources: UsageSources): Standing => {
+    const life = lives.get(part.id) ?? null;
+    const use: Partial<Record<Measure, readonly number[]>> = {};
+    for (const { measure } of part.limits) {
+      const counter = part.usageFrom[measure];
+      if (counter !== undefined) use[measure] = dailyUse(counter, measure, now, sources);
+    }
+    const usages = lifeUsage(part, life, now, sources);
+    return standingOf({
+      part,
+      life,
+      usages,
+      dailyUse: use,
+      now,
+      settings,
+      timeZone,
+      putOff: off.get(part.id) ?? null,
+    });
+  };
+
+  const usageOf = (part: Part, now: InstantMs, sources: UsageSources): PartUsage => {
+    const life = lives.get(part.id) ?? null;
+    return {
+      part: part.id,
+      name: part.name,
+      life: life?.number ?? 1,
+      fittedAt: life?.fittedAt ?? null,
+      measures: lifeUsage(part, life, now, sources).map((usage) => ({
+        ...usage,
+        unit: MEASURE_UNITS[usage.measure],
+        limit: part.limits.find((limit) => limit.measure === usage.measure)?.amount ?? null,
+      })),
+    };
+  };
+
+  return {
+    refresh: (now, sources) => {
+      rates = new Map();
+      const present = presentLives(livesFrom(parts, store.lives()));
+      // A baseline in memory spares adding up years of hours for every figure shown.
+      lives = new Map(
+        [...present].map(([id, life]) => {
+          const part = parts.find((one) => one.id === id);
+          const known = part === undefined || life.baseline !== undefined;
+          const baseline = known ? life.baseline : baselineOf(part, life.fittedAt, now, sources);
+          return [id, baseline === undefined || Object.keys(baseline).length === 0 ? life : { ...life, baseline }];
+        }),
+      );
+      off = putOffs(store.journal(['put-off', 'part-fitted']));
+    },
+    evaluate: (now, sources) => parts.map((part) => standing(part, now, sources)).sort(byUrgency),
+    usage: (now, sources) => parts.map((part) => usageOf(part, now, sources)),
+    usageOf,
+    lives: () => lives,
+    partsOf: (counter) => parts.filter((part) => Object.values(part.usageFrom).includes(counter)),
+  };
+}

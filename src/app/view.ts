@@ -1,0 +1,38 @@
+import type { EngineContext, SessionState } from '../procedure/index.ts';
+import { actorName } from '../record/index.ts';
+import type { SessionView } from './types.ts';
+
+/** A session as every surface shows it. */
+export function viewOf(state: SessionState, ctx: EngineContext): SessionView {
+  const nameOf = (id: string): string => ctx.equipment[id]?.name ?? id;
+  return {
+    id: state.id,
+    procedure: state.plan.procedure,
+    title: state.plan.title,
+    status: state.status,
+    startedBy: actorName(state.startedBy),
+    step: state.stepIndex,
+    steps: state.plan.steps.map((step, index) => {
+      const record = state.records[index];
+      return {
+        id: step.id,
+        action: step.action,
+        equipment: step.equipment ?? null,
+        rule: step.rule,
+        why: step.why,
+        text: step.text,
+        needed: step.needed,
+        evidence: record?.evidence ?? null,
+        evidenceText: record?.evidenceText ?? '',
+        result: record?.result ?? 'pending',
+      };
+    }),
+    prompt: state.prompt,
+    hold: state.hold,
+    claims: state.claims.map((claim) => ({ equipment: nameOf(claim.equipment), person: claim.person })),
+    outOfService: state.offNow.map(nameOf),
+    cautions: [...state.plan.cautions, ...(state.plan.steps[state.stepIndex]?.cautions ?? [])],
+    notes: state.plan.notes,
+    summary: state.summary,
+  };
+}
