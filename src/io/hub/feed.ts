@@ -1,0 +1,127 @@
+import type { EntityId } from '../../model/index.ts';
+import {
+  applyCompressed,
+  type CompressedEvent,
+  type EntityMap,
+  type EntityState,
+  type Observation,
+  type Reading,
+  stateValue,
+  toObservation,
+  toReading,
+} from '../../observe/index.ts';
+import type { HubChange, HubHandlers } from '../../ports/index.ts';
+import type { InstantMs } from '../../units/index.ts';
+import type { HubEntities } from './options.ts';
+
+/** Times a feed needs: ours for when something came in, the hub's for what it cannot date itself. */
+export type FeedClocks = { readonly now: () => InstantMs; readonly hubNow: () => InstantMs };
+
+/**
+ * Our own map of entity states, built anew from the first snapshot of every connection. Until `goLive` it only follows
+ * what the hub says; nothing is passed on while a hub is starting.
+ */
+export class Feed {
+  readonly #entities: HubEntities;
+  readonly #observed: ReadonlySet<EntityId>;
+  readonly #read: ReadonlySet<EntityId>;
+  readonly #watched: ReadonlySet<EntityId>;
+  readonly #clocks: FeedClocks;
+  readonly #onOutOfStep: (entities: readonly EntityId[]) => void;
+  #handlers: HubHandlers | null = null;
+  #states: EntityMap = new Map();
+  #run = 0;
+
+  constructor(entities: HubEntities, clocks: FeedClocks, onOutOfStep: (entities: readonly EntityId[]) => void) {
+    this.#entities = entities;
+    this.#observed = new Set(entities.observe);
+    this.#read = new Set(entities.readings);
+    this.#watched = new Set([...entities.commandable, ...entities.drivers]);
+    this.#clocks = clocks;
+    this.#onOutOfStep = onOutOfStep;
+  }
+
+  get states(): EntityMap {
+    return this.#states;
+  }
+
+  /** Forgets everything and takes the next event as the snapshot. */
+  begin(): { readonly take: (event: CompressedEvent) => void; readonly snapshot: Promise<EntityMap> } {
+    this.#states = new Map();
+    this.#handlers = null;
+    this.#run += 1;
+    const run = this.#run;
+    const snapshot = Promise.withResolvers<EntityMap>();
+    return {
+      take: (event) => {
+        if (run !== this.#run) return;
+        this.#take(event);
+        snapshot.resolve(this.#states);
+      },
+      snapshot: snapshot.promise,
+    };
+  }
+
+  /** Passes on the present state of everything, then each change as it comes. A missing entity is a gap. */
+  goLive(handlers: HubHandlers): void {
+    this.#handlers = handlers;
+    const { observe, readings } = this.#entities;
+    const now = this.#clocks.now();
+    handlers.onObservations(observe.map((entity) => this.#observation(entity, now)));
+    handlers.onReadings(readings.map((entity) => this.readingOf(entity)));
+  }
+
+  stop(): void {
+    this.#handlers = null;
+    this.#run += 1;
+  }
+
+  readingOf(entity: EntityId): Reading {
+    const state = this.#states.get(entity);
+    if (state !== undefined) return toReading(state);
+    const at = this.#clocks.hubNow();
+    return { entity, value: null, changedAt: at, reportedAt: at };
+  }
+
+  #observation(entity: EntityId, receivedAt: InstantMs): Observation {
+    const state = this.#states.get(entity);
+    if (state !== undefined) return toObservation(state, 'live', receivedAt);
+    return { entity, value: null, at: this.#clocks.hubNow(), receivedAt, origin: 'live' };
+  }
+
+  #take(event: CompressedEvent): void {
+    const before = this.#states;
+    const { states, changed, removed, unmatched } = applyCompressed(before, event);
+    this.#states = states;
+    if (unmatched.length > 0) this.#onOutOfStep(unmatched);
+    const handlers = this.#handlers;
+    if (handlers === null) return;
+    const now = this.#clocks.now();
+    const moved = changed.filter((state) => hasMoved(before.get(state.entity), state));
+    const observed = [...moved.map((state) => state.entity), ...removed].filter((id) => this.#observed.has(id));
+    const read = [...changed.map((state) => state.entity), ...removed].filter((id) => this.#read.has(id));
+    if (observed.length > 0) handlers.onObservations(observed.map((entity) => this.#observation(entity, now)));
+    if (read.length > 0) handlers.onReadings(read.map((entity) => this.readingOf(entity)));
+    for (const state of moved) if (this.#watched.has(state.entity)) handlers.onChange(toChange(state));
+    for (const entity of removed) if (this.#watched.has(entity)) handlers.onChange(this.#goneChange(entity));
+  }
+
+  #goneChange(entity: EntityId): HubChange {
+    return { entity, value: null, at: this.#clocks.hubNow(), userId: null, contextId: '' };
+  }
+}
+
+/** An update of attributes alone moves nothing. */
+function hasMoved(before: EntityState | undefined, after: EntityState): boolean {
+  return before === undefined || before.lastChanged !== after.lastChanged || before.state !== after.state;
+}
+
+function toChange(state: EntityState): HubChange {
+  return {
+    entity: state.entity,
+    value: stateValue(state.state),
+    at: state.lastChanged,
+    userId: state.userId,
+    contextId: state.contextId,
+  };
+}

@@ -1,0 +1,82 @@
+import type { EntityId } from '../../model/index.ts';
+import type { System, Timers } from '../../ports/index.ts';
+import type { DurationMs, InstantMs } from '../../units/index.ts';
+
+/** Which entities the edge may look at, and which few it may switch. All come from the configuration. */
+export type HubEntities = {
+  /** Delivered as observations: what counters and standings are made from. */
+  readonly observe: readonly EntityId[];
+  /** Delivered as readings with their report time: what sessions prove steps with. */
+  readonly readings: readonly EntityId[];
+  /** Plugs the one gate may switch. */
+  readonly commandable: readonly EntityId[];
+  /** Automations, schedules and thermostats the one gate may suspend and resume. */
+  readonly drivers: readonly EntityId[];
+};
+
+/** What the edge uses of a WebSocket; Node's own fits. */
+export type SocketLike = Pick<
+  WebSocket,
+  'OPEN' | 'readyState' | 'send' | 'close' | 'addEventListener' | 'removeEventListener'
+>;
+
+export type HubOptions = {
+  /** `http://` or `https://` address of the hub, with its port. */
+  readonly url: string;
+  readonly token: string;
+  /** Prefix of every state and helper we keep in the hub. */
+  readonly prefix: string;
+  readonly entities: HubEntities;
+  readonly system: System;
+  /** Real time for deadlines and retries, where `system` runs on an accelerated clock. */
+  readonly linkTimers?: Timers;
+  /** When the service last had the link, from its store; null = never. Lets the first `up` tell a hub restart. */
+  readonly lastSeenAt?: InstantMs | null;
+  readonly keepAliveMs?: DurationMs;
+  /** A ping not answered within this ends the connection. */
+  readonly pongMs?: DurationMs;
+  /** For every command and REST call. */
+  readonly deadlineMs?: DurationMs;
+  readonly openMs?: DurationMs;
+  readonly authMs?: DurationMs;
+  /** Waited after RUNNING when the hub has only just started, since entities still jump then. */
+  readonly settleMs?: DurationMs;
+  /** First wait between tries; grows to `retryMaxMs`. */
+  readonly retryMs?: DurationMs;
+  readonly retryMaxMs?: DurationMs;
+  /** How long history waits for rows the recorder has not written yet. */
+  readonly recorderMs?: DurationMs;
+  /** Opened by the "open" action of a notification. */
+  readonly openPath?: string;
+  /** Another way to get a socket: for tests. */
+  readonly openSocket?: (url: string) => SocketLike;
+};
+
+/** Options with every default filled in. */
+export type HubSetup = Required<HubOptions> & {
+  /** Entity whose absence after a reconnect tells that the hub restarted: posted states do not survive that. */
+  readonly marker: EntityId;
+};
+
+const SECOND_MS = 1_000;
+
+export function fillOptions(options: HubOptions): HubSetup {
+  return {
+    linkTimers: options.system.timers,
+    lastSeenAt: null,
+    keepAliveMs: 20 * SECOND_MS,
+    pongMs: 5 * SECOND_MS,
+    deadlineMs: 10 * SECOND_MS,
+    openMs: 15 * SECOND_MS,
+    authMs: 45 * SECOND_MS,
+    settleMs: 10 * SECOND_MS,
+    retryMs: 500,
+    retryMaxMs: 15 * SECOND_MS,
+    recorderMs: 30 * SECOND_MS,
+    openPath: '/slackwater',
+    openSocket: (url) => new WebSocket(url),
+    ...options,
+    url: options.url.replace(/\/+$/, ''),
+    marker: `sensor.${options.prefix}_service`,
+  };
+}
