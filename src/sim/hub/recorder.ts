@@ -1,0 +1,150 @@
+// What the hub kept of the past. Rows from before the simulation started come from `past`, later ones are recorded live.
+import type { InstantMs } from '../../units/index.ts';
+import type { Attributes, EntityState, States } from './states.ts';
+import { secondsOf } from './wire.ts';
+
+/** Rows of one entity, oldest first; `changed` differs from `updated` where only attributes moved. */
+export type PastRows = {
+  readonly count: number;
+  updatedAt(index: number): InstantMs;
+  state(index: number): string;
+  readonly attributes: Attributes;
+};
+
+export type PastSource = (entity: string) => PastRows | undefined;
+
+export type HistoryQuery = {
+  readonly from: InstantMs;
+  readonly to: InstantMs | null;
+  readonly entities: readonly string[];
+  readonly includeStart: boolean;
+  readonly significantOnly: boolean;
+  readonly minimal: boolean;
+  readonly noAttributes: boolean;
+};
+
+type LiveRow = Pick<EntityState, 'state' | 'attributes' | 'lastChanged' | 'lastUpdated'>;
+
+type Row = {
+  readonly state: string;
+  readonly updatedAt: InstantMs;
+  readonly changedAt: InstantMs;
+  readonly attributes: Attributes;
+};
+
+export type Recorder = {
+  query(query: HistoryQuery): Readonly<Record<string, readonly Attributes[]>>;
+  /** Deletes what is older; the hub's own purge. */
+  purgeBefore(at: InstantMs): void;
+};
+
+/** Of these the hub counts attribute changes as significant too. */
+const SIGNIFICANT_DOMAINS = new Set(['climate', 'humidifier', 'thermostat', 'water_heater']);
+
+export function createRecorder(states: States, past: PastSource): Recorder {
+  const live = new Map<string, LiveRow[]>();
+  let purgedBefore = Number.NEGATIVE_INFINITY;
+  states.onChange(({ entity, next }) => {
+    if (next === null) return;
+    const rows = live.get(entity);
+    if (rows === undefined) live.set(entity, [next]);
+    else rows.push(next);
+  });
+
+  function entityRows(entity: string): { readonly count: number; row(index: number): Row } {
+    const old = past(entity);
+    const recent = live.get(entity) ?? [];
+    const oldCount = old?.count ?? 0;
+    return {
+      count: oldCount + recent.length,
+      row(index) {
+        if (old !== undefined && index < oldCount) {
+          const updatedAt = old.updatedAt(index);
+          return { state: old.state(index), updatedAt, changedAt: updatedAt, attributes: old.attributes };
+        }
+        const row = recent[index - oldCount] as LiveRow;
+        return {
+          state: row.state,
+          updatedAt: row.lastUpdated,
+          changedAt: row.lastChanged,
+          attributes: row.attributes,
+        };
+      },
+    };
+  }
+
+  function entityHistory(entity: string, query: HistoryQuery): readonly Attributes[] {
+    const rows = entityRows(entity);
+    const result: Attributes[] = [];
+    const oldest = firstAfter(rows, purgedBefore);
+    const first = Math.max(firstAfter(rows, query.from), oldest);
+    const significantOnly = query.significantOnly && !SIGNIFICANT_DOMAINS.has(entity.split('.')[0] ?? '');
+    const newestBefore = newestBelow(rows, query.from);
+    let previous: string | null = null;
+    if (query.includeStart && newestBefore >= oldest) {
+      // The start row carries the query's start, not its own time: what it was then, not since when.
+      const { state, attributes } = rows.row(newestBefore);
+      result.push(fullRow({ state, attributes, updatedAt: query.from, changedAt: query.from }, query));
+      previous = state;
+    }
+    for (let index = first; index < rows.count; index += 1) {
+      const row = rows.row(index);
+      if (query.to !== null && row.updatedAt >= query.to) break;
+      if (significantOnly && row.changedAt !== row.updatedAt) continue;
+      if (query.minimal && previous !== null) {
+        if (row.state === previous) continue;
+        result.push({ s: row.state, lu: secondsOf(row.updatedAt) });
+      } else {
+        result.push(fullRow(row, query));
+      }
+      previous = row.state;
+    }
+    return result;
+  }
+
+  return {
+    query(query) {
+      const answer: Record<string, readonly Attributes[]> = {};
+      for (const entity of query.entities) {
+        const rows = entityHistory(entity, query);
+        if (rows.length > 0) answer[entity] = rows;
+      }
+      return answer;
+    },
+    purgeBefore(at) {
+      purgedBefore = Math.max(purgedBefore, at);
+    },
+  };
+}
+
+function fullRow(row: Row, query: HistoryQuery): Attributes {
+  return {
+    s: row.state,
+    a: query.noAttributes ? {} : row.attributes,
+    ...(row.changedAt === row.updatedAt ? {} : { lc: secondsOf(row.changedAt) }),
+    lu: secondsOf(row.updatedAt),
+  };
+}
+
+type Searchable = { readonly count: number; row(index: number): Row };
+
+/** Index of the first row strictly after `at`. */
+function firstAfter(rows: Searchable, at: InstantMs): number {
+  return lowest(rows.count, (index) => rows.row(index).updatedAt > at);
+}
+
+/** Index of the newest row strictly before `at`; -1 where there is none. A row exactly at `at` is in neither set. */
+function newestBelow(rows: Searchable, at: InstantMs): number {
+  return lowest(rows.count, (index) => rows.row(index).updatedAt >= at) - 1;
+}
+
+function lowest(count: number, holds: (index: number) => boolean): number {
+  let low = 0;
+  let high = count;
+  while (low < high) {
+    const middle = (low + high) >>> 1;
+    if (holds(middle)) high = middle;
+    else low = middle + 1;
+  }
+  return low;
+}
