@@ -2,6 +2,7 @@ import { API_ERRORS } from './api.ts';
 import { CFG_ERRORS } from './cfg.ts';
 import { CLI_ERRORS } from './cli.ts';
 import { HUB_ERRORS } from './hub.ts';
+import { PUBLISH_ERRORS } from './publish.ts';
 import { RECORD_ERRORS } from './record.ts';
 import { SES_ERRORS } from './session.ts';
 import { STORE_ERRORS } from './store.ts';
@@ -12,6 +13,7 @@ export const AREAS = [
   { prefix: 'SW-HUB', title: 'Hub', entries: HUB_ERRORS },
   { prefix: 'SW-STORE', title: 'Store', entries: STORE_ERRORS },
   { prefix: 'SW-REC', title: 'Record', entries: RECORD_ERRORS },
+  { prefix: 'SW-PUB', title: 'Publishing', entries: PUBLISH_ERRORS },
   { prefix: 'SW-SES', title: 'Sessions and claims', entries: SES_ERRORS },
   { prefix: 'SW-API', title: 'API', entries: API_ERRORS },
   { prefix: 'SW-CLI', title: 'Command line', entries: CLI_ERRORS },
@@ -22,6 +24,7 @@ export const CATALOGUE = {
   ...HUB_ERRORS,
   ...STORE_ERRORS,
   ...RECORD_ERRORS,
+  ...PUBLISH_ERRORS,
   ...SES_ERRORS,
   ...API_ERRORS,
   ...CLI_ERRORS,
