@@ -11,7 +11,8 @@ export function nearest(found: string, known: readonly string[]): string | null 
     }
   }
   // A third of the letters may differ; beyond that a suggestion misleads more than it helps.
-  return bestSteps <= Math.max(1, Math.floor(wanted.length / 3)) ? best : null;
+  if (bestSteps <= Math.max(1, Math.floor(wanted.length / 3))) return best;
+  return known.find((word) => beginsAlike(wanted, normal(word))) ?? null;
 }
 
 /** "Did you mean …?" or, where nothing is near, `otherwise`. */
@@ -25,6 +26,11 @@ export function listWords(words: readonly string[], most = 12): string {
   if (words.length === 0) return 'none';
   const shown = words.slice(0, most).join(', ');
   return words.length > most ? `${shown} and ${words.length - most} more` : shown;
+}
+
+/** One is the other with more behind it, as in `rise` and `riseShare`. */
+function beginsAlike(a: string, b: string): boolean {
+  return Math.min(a.length, b.length) >= 4 && (a.startsWith(b) || b.startsWith(a));
 }
 
 function normal(word: string): string {

@@ -121,6 +121,24 @@ export const KINDS = {
     examples: ['50,000 starts'],
     bareNumber: true,
   },
+  alkalinity: {
+    name: 'an alkalinity',
+    units: [unit('dKH', 1, ['°dH'])],
+    examples: ['8 dKH'],
+  },
+  /** Volume for each length of level: how much water a centimetre of the sump is. */
+  levelVolume: {
+    name: 'a volume for each length of level',
+    units: [unit('L/cm', 1), unit('L/mm', 10), unit('gal/in', US_GALLON_L / INCH_CM)],
+    examples: ['4.05 L/cm', '2.7 gal/in'],
+    bareNumber: true,
+  },
+  factor: {
+    name: 'a factor',
+    units: [unit('times', 1, ['x'])],
+    examples: ['1.2', '1.2 times'],
+    bareNumber: true,
+  },
   share: {
     name: 'a share',
     units: [unit('%', 0.01, ['percent'])],

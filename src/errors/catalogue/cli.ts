@@ -66,4 +66,9 @@ export const CLI_ERRORS = {
     whatToDo: 'Write it as in {example}.',
     lasting: 'permanent',
   },
+  'SW-CLI-014': {
+    template: 'There is no credential for "{found}"; there is one for: {known}.',
+    whatToDo: 'Name one of these with `--as`, or add the person under `access` in the configuration.',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;

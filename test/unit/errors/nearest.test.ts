@@ -9,6 +9,7 @@ describe('nearest', () => {
     assert.equal(nearest('skimer', roles), 'skimmer');
     assert.equal(nearest('Return_Pump', roles), 'return-pump');
     assert.equal(nearest('haeter', roles), 'heater');
+    assert.equal(nearest('return', roles), 'return-pump');
   });
 
   test('stays silent where nothing is near', () => {

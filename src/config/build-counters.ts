@@ -1,0 +1,93 @@
+import { problem } from '../errors/index.ts';
+import type { CounterDef, CounterSource, Measure } from '../model/index.ts';
+import { formatQuantity, KINDS, parseQuantity } from '../units/index.ts';
+import { type BuildContext, sentenceName } from './build.ts';
+import type { Written } from './schema.ts';
+
+type WrittenCounter = Written['counters'][string];
+
+const SOURCES = ['onState', 'powerThreshold', 'total', 'pulses', 'runtimeRate', 'heldPower'] as const;
+
+export function buildCounters(context: BuildContext): CounterDef[] {
+  const counters: CounterDef[] = [];
+  for (const [id, each] of Object.entries(context.written.counters)) {
+    const given = SOURCES.filter((key) => each[key] !== undefined);
+    if (given.length !== 1) {
+      const found = given.length === 0 ? 'none' : given.join(' and ');
+      context.findings.add(['counters', id], 'key', (at, path) =>
+        problem('SW-CFG-017', { at, path, found, expected: SOURCES.join(', ') }),
+      );
+      continue;
+    }
+    const built = sourceOf(id, each, context);
+    if (built !== null) counters.push({ id, name: each.name ?? sentenceName(id), ...built });
+  }
+  return counters;
+}
+
+type Built = { readonly source: CounterSource; readonly measures: readonly Measure[] };
+
+function sourceOf(id: string, written: WrittenCounter, context: BuildContext): Built | null {
+  if (written.onState !== undefined) {
+    return { source: { kind: 'on-state', entity: written.onState.entity }, measures: ['on-hours', 'starts'] };
+  }
+  if (written.powerThreshold !== undefined) return threshold(id, written.powerThreshold, context);
+  if (written.total !== undefined) return total(id, written.total, context);
+  if (written.pulses !== undefined) {
+    const { entity, each } = written.pulses;
+    return { source: { kind: 'pulses', entity, litresPerPulse: each }, measures: ['litres'] };
+  }
+  if (written.runtimeRate !== undefined) {
+    const { entity, rate } = written.runtimeRate;
+    return { source: { kind: 'runtime-rate', entity, litresPerHour: rate }, measures: ['litres'] };
+  }
+  if (written.heldPower === undefined) return null;
+  const { entity, maxHold, maxPower } = written.heldPower;
+  return { source: { kind: 'held-power', entity, maxHoldMs: maxHold, maxPowerW: maxPower }, measures: ['energy'] };
+}
+
+function threshold(id: string, written: NonNullable<WrittenCounter['powerThreshold']>, context: BuildContext): Built {
+  const { entity, onAbove, offBelow, minOn, minOff } = written;
+  if (offBelow >= onAbove) {
+    const conflict = `offBelow ${formatQuantity('power', offBelow)} is not below onAbove ${formatQuantity('power', onAbove)}`;
+    const hint = 'Leave room between the two, so that a wavering reading makes no starts.';
+    context.findings.add(['counters', id, 'powerThreshold', 'offBelow'], 'value', (at, path) =>
+      problem('SW-CFG-018', { at, path, conflict, hint }),
+    );
+  }
+  return {
+    source: {
+      kind: 'power-threshold',
+      entity,
+      onAboveW: onAbove,
+      offBelowW: offBelow,
+      minOnMs: minOn,
+      minOffMs: minOff,
+    },
+    measures: ['on-hours', 'starts'],
+  };
+}
+
+function total(id: string, written: NonNullable<WrittenCounter['total']>, context: BuildContext): Built {
+  const { entity, unit, maxPerHour } = written;
+  const measure = unit.endsWith('Wh') ? 'energy' : 'litres';
+  if (maxPerHour.kind !== measure) {
+    const conflict = `the meter reads ${unit}, but maxPerHour is ${maxPerHour.kind === 'energy' ? 'an energy' : 'a volume'}`;
+    const hint =
+      measure === 'litres' ? 'Write it as a volume, such as 200 L.' : 'Write it as an energy, such as 3 kWh.';
+    context.findings.add(['counters', id, 'total', 'maxPerHour'], 'value', (at, path) =>
+      problem('SW-CFG-018', { at, path, conflict, hint }),
+    );
+  }
+  return {
+    source: { kind: 'total', entity, unitsPerReading: unitsPerReading(unit, measure), maxPerHour: maxPerHour.amount },
+    measures: [measure],
+  };
+}
+
+/** Litres or kWh in one unit of the meter. */
+function unitsPerReading(unit: string, measure: 'energy' | 'litres'): number {
+  const one = parseQuantity(measure === 'energy' ? 'energy' : 'volume', `1 ${unit}`);
+  if (!one.ok) throw new RangeError(`${unit} is not among ${KINDS.volume.name} or ${KINDS.energy.name}`);
+  return measure === 'energy' ? one.value / 1000 : one.value;
+}
