@@ -43,7 +43,13 @@ export function createFace(app: Assembled): AppFace {
         store.append({ v: 1, kind: 'reading', at: now(), what, value, unit, by: actorName(by) });
       }),
     dashboardInstall: async () => {
-      const made = dashboardFor(tank, config.prefix, app.entities.buttons, app.dashboard);
+      const made = dashboardFor({
+        tank,
+        prefix: config.prefix,
+        procedures: Object.values(PROCEDURES),
+        buttons: app.entities.buttons,
+        template: app.dashboard,
+      });
       await app.hub.installDashboard(DASHBOARD_PATH, tank.name, made);
       return { path: `/${DASHBOARD_PATH}` };
     },

@@ -1,6 +1,6 @@
 import { didYouMean, listWords, problem } from '../errors/index.ts';
 import type { Actor, Part, PartId } from '../model/index.ts';
-import { actorName, fit } from '../record/index.ts';
+import { actorName, fitPart } from '../record/index.ts';
 import type { Standing } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import type { Assembled } from './service.ts';
@@ -22,7 +22,7 @@ export function replacePart(app: Assembled, id: PartId, by: Actor, at?: InstantM
   const part = partNamed(app, id);
   const now = app.system.clock.now();
   const sources = app.sources();
-  const fitted = fit({
+  const fitted = fitPart({
     part,
     present: app.standings.lives().get(id) ?? null,
     now,

@@ -2,6 +2,7 @@ import { describe } from '../errors/index.ts';
 import type { Actor } from '../model/index.ts';
 import type { HubPress } from '../ports/index.ts';
 import { bindPress } from '../procedure/index.ts';
+import { meaningOf } from '../publish/index.ts';
 import { putOffPart, replacePart } from './parts.ts';
 import { actorOfHubUser } from './people.ts';
 import type { Assembled } from './service.ts';
@@ -18,22 +19,22 @@ export function handlePress(app: Assembled, press: HubPress): void {
 }
 
 function pressButton(app: Assembled, press: Extract<HubPress, { kind: 'button' }>, actor: Actor): void {
-  const [what, ...rest] = press.button.split(':');
-  const about = rest.join(':');
-  switch (what) {
+  const meaning = meaningOf(press.button);
+  switch (meaning?.kind) {
     case 'start':
-      app.runner.start(about, actor);
+      app.runner.start(meaning.procedure, actor);
       return;
     case 'abort':
       app.runner.abort(actor);
       return;
     case 'confirm':
-      return confirmShown(app, press, actor);
+      confirmShown(app, press, actor);
+      return;
     case 'done':
-      replacePart(app, about, actor);
+      replacePart(app, meaning.part, actor);
       return;
     case 'later':
-      putOffPart(app, about, actor);
+      putOffPart(app, meaning.part, actor);
       return;
     default:
       app.system.log.warn(`an unknown button was pressed: ${press.button}`);

@@ -52,7 +52,7 @@ export function createPublishing(deps: {
       next = null;
       const { standings, usages, session } = build();
       try {
-        await hub.publish(publishedStates({ tank, standings, usages, session, prefix }));
+        await hub.publish(publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() }));
         remember(session);
       } catch (error) {
         system.log.warn(`states could not be posted: ${String(error)}`);

@@ -8,13 +8,14 @@ import {
   type Confirmation,
   type EngineContext,
   judgeConfirmation,
+  RESUME_STEP,
   replay,
   type SessionEffect,
   type SessionEvent,
   type SessionPlan,
   type SessionState,
 } from '../procedure/index.ts';
-import { actorName } from '../record/index.ts';
+import { actorName, sessionEvents } from '../record/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import type { Loop } from './loop.ts';
 
@@ -24,7 +25,7 @@ export const MAX_SKEW_MS: DurationMs = 5_000;
 export type SessionRunner = {
   state(): SessionState | null;
   start(procedure: string, actor: Actor): SessionState;
-  confirm(confirmation: Omit<Confirmation, 'at'>, at?: InstantMs): { readonly accepted: boolean; readonly why: string };
+  confirm(confirmation: Omit<Confirmation, 'at'>): { readonly accepted: boolean; readonly why: string };
   abort(actor: Actor): SessionState | null;
   readings(readings: readonly Reading[]): void;
   tick(): void;
@@ -51,15 +52,14 @@ type Deps = {
 
 const OVER: readonly SessionState['status'][] = ['complete', 'stopped', 'aborted'];
 export const isOver = (state: SessionState): boolean => OVER.includes(state.status);
+/** Over, but somebody's claim stands: it is still guarded. */
+const isGuarded = (state: SessionState): boolean => !isOver(state) || state.claims.length > 0;
 
 export function createSessionRunner(deps: Deps): SessionRunner {
   const { store, system, ctx } = deps;
   let state: SessionState | null = null;
-  let skewMs: DurationMs | null = null;
-  let isConnected = false;
-  const latest = new Map<EntityId, Reading>();
-  let fresh = new Map<EntityId, Reading>();
-  const watched = watchedEntities(ctx);
+  const link: LinkKnown = { isUp: false, skewMs: null };
+  const collected = collectReadings(ctx);
   const now = (): InstantMs => system.clock.now();
   const nextNonce = (): string => system.random.token();
 
@@ -74,46 +74,26 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     deps.onChange(next);
   };
   const send = (event: SessionEvent): void => {
-    if (state !== null && !isOver(state)) dispatch(state.id, event);
+    if (state !== null && isGuarded(state)) dispatch(state.id, event);
   };
 
   return {
     state: () => state,
     start: (procedure, actor) => {
-      if (state !== null && !isOver(state))
-        throw problem('SW-SES-002', { title: state.plan.title, person: actorName(state.startedBy) });
-      const claimed = state?.claims[0];
-      if (claimed !== undefined)
-        throw problem('SW-SES-012', {
-          why: `${claimed.person} still claims ${ctx.equipment[claimed.equipment]?.name ?? claimed.equipment}`,
-          hint: 'The person of the claim releases it first.',
-        });
-      if (skewMs === null || !isConnected)
-        throw problem('SW-SES-012', {
-          why: 'the hub is not connected',
-          hint: 'Wait until the service has the hub again; nothing can be proved without it.',
-        });
-      if (Math.abs(skewMs) > MAX_SKEW_MS) throw problem('SW-HUB-010', { skew: `${(skewMs / 1000).toFixed(1)} s` });
+      refuseStart(state, link, ctx);
+      const plan = deps.plan(procedure);
       const session = system.random.token();
       // The session starts from what is known now, so that the figures before the service are on record.
-      fresh = new Map(latest);
-      dispatch(session, {
-        kind: 'started',
-        at: now(),
-        actor,
-        session,
-        plan: deps.plan(procedure),
-        nonce: nextNonce(),
-      });
-      const begun = state;
-      if (begun === null) throw problem('SW-SES-011');
-      return begun;
-    },
-    confirm: (given, at = now()) => {
+      collected.again();
+      dispatch(session, { kind: 'started', at: now(), actor, session, plan, nonce: nextNonce() });
       if (state === null) throw problem('SW-SES-011');
-      const confirmation: Confirmation = { ...given, at };
+      return state;
+    },
+    confirm: (given) => {
+      if (state === null) throw problem('SW-SES-011');
+      const confirmation: Confirmation = { ...given, at: now() };
       const verdict = judgeConfirmation(state, confirmation, ctx);
-      const kind = given.step === '#resume' ? 'resume' : 'confirmed';
+      const kind = given.step === RESUME_STEP ? 'resume' : 'confirmed';
       // The engine hears of refused ones too: it tells the person why, and the record shows who tried.
       dispatch(state.id, { kind, at: now(), confirmation, nextNonce: nextNonce() });
       return verdict.ok ? { accepted: true, why: '' } : { accepted: false, why: verdict.why };
@@ -122,42 +102,84 @@ export function createSessionRunner(deps: Deps): SessionRunner {
       send({ kind: 'abort', at: now(), actor, nextNonce: nextNonce() });
       return state;
     },
-    readings: (readings) => {
+    readings: collected.add,
+    tick: () => {
+      if (state === null || !isGuarded(state)) return;
+      const readings = collected.take();
+      if (readings.length > 0) send({ kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
+      send({ kind: 'tick', at: now(), nextNonce: nextNonce() });
+    },
+    hubLost: (at) => {
+      link.isUp = false;
+      send({ kind: 'hub-lost', at });
+    },
+    hubBack: (at) => {
+      link.isUp = true;
+      send({ kind: 'hub-back', at, nextNonce: nextNonce() });
+    },
+    skew: (ms) => {
+      link.skewMs = ms;
+    },
+    recover: () => {
+      state = replayLatest(store, ctx);
+      if (state === null || !isGuarded(state)) return;
+      system.log.warn(`a session was open when the service stopped: ${state.plan.title}; it waits for a person`);
+      send({ kind: 'service-restarted', at: now(), nextNonce: nextNonce() });
+    },
+  };
+}
+
+type LinkKnown = { isUp: boolean; skewMs: DurationMs | null };
+
+/** Throws with the reason where no session may start now. */
+function refuseStart(state: SessionState | null, link: LinkKnown, ctx: EngineContext): void {
+  if (state !== null && !isOver(state))
+    throw problem('SW-SES-002', { title: state.plan.title, person: actorName(state.startedBy) });
+  const claim = state?.claims[0];
+  if (claim !== undefined)
+    throw problem('SW-SES-012', {
+      why: `${claim.person} still claims ${ctx.equipment[claim.equipment]?.name ?? claim.equipment}`,
+      hint: 'The person of the claim releases it first.',
+    });
+  if (!link.isUp || link.skewMs === null)
+    throw problem('SW-SES-012', {
+      why: 'the hub is not connected',
+      hint: 'Wait until the service has the hub again; nothing can be proved without it.',
+    });
+  if (Math.abs(link.skewMs) > MAX_SKEW_MS)
+    throw problem('SW-HUB-007', {
+      skew: `${(link.skewMs / 1000).toFixed(1)} s`,
+      allowed: `${MAX_SKEW_MS / 1000} s`,
+    });
+}
+
+/** The latest session, as its stored events make it; null when there never was one. */
+function replayLatest(store: StorePort, ctx: EngineContext): SessionState | null {
+  const rows = store.journal(['session-event']);
+  const last = rows.at(-1)?.entry;
+  return last?.kind === 'session-event' ? replay(sessionEvents(rows, last.session), ctx) : null;
+}
+
+/** Readings since the last tick, the newest of each entity. A plug that chatters costs one record a tick, not a hundred. */
+function collectReadings(ctx: EngineContext) {
+  const watched = watchedEntities(ctx);
+  const latest = new Map<EntityId, Reading>();
+  let fresh = new Map<EntityId, Reading>();
+  return {
+    add: (readings: readonly Reading[]): void => {
       for (const reading of readings) {
         if (!watched.has(reading.entity)) continue;
         latest.set(reading.entity, reading);
         fresh.set(reading.entity, reading);
       }
     },
-    tick: () => {
-      if (state === null || isOver(state)) return;
+    take: (): readonly Reading[] => {
       const readings = [...fresh.values()];
       fresh = new Map();
-      if (readings.length > 0) send({ kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
-      send({ kind: 'tick', at: now(), nextNonce: nextNonce() });
+      return readings;
     },
-    hubLost: (at) => {
-      isConnected = false;
-      send({ kind: 'hub-lost', at });
-    },
-    hubBack: (at) => {
-      isConnected = true;
-      send({ kind: 'hub-back', at, nextNonce: nextNonce() });
-    },
-    skew: (ms) => {
-      skewMs = ms;
-    },
-    recover: () => {
-      const rows = store.journal(['session-event']);
-      const last = rows.at(-1)?.entry;
-      if (last?.kind !== 'session-event') return;
-      const events = rows.flatMap(({ entry }) =>
-        entry.kind === 'session-event' && entry.session === last.session ? [entry.event] : [],
-      );
-      state = replay(events, ctx);
-      if (state === null || isOver(state)) return;
-      system.log.warn(`a session was open when the service stopped: ${state.plan.title}; it waits for a person`);
-      send({ kind: 'service-restarted', at: now(), nextNonce: nextNonce() });
+    again: (): void => {
+      fresh = new Map(latest);
     },
   };
 }
@@ -198,10 +220,13 @@ function perform(deps: Deps, effect: SessionEffect, send: (event: SessionEvent) 
       );
       return;
     case 'alarm':
-      return deps.onAlarm(effect.code, effect.text);
+      deps.onAlarm(effect.code, effect.text);
+      return;
     case 'say':
-      return deps.onSay(effect.text);
+      deps.onSay(effect.text);
+      return;
     case 'ended':
-      return deps.onSay(`session ${effect.result}`);
+      deps.onSay(`session ${effect.result}`);
+      return;
   }
 }

@@ -1,10 +1,9 @@
-import type { Slice } from '../count/index.ts';
+import { whyRows } from '../count/index.ts';
 import { MEASURE_UNITS, type Measure, type Part, type PartLife } from '../model/index.ts';
 import type { CounterView, UsageSources } from '../record/index.ts';
-import { DAY_MS, HOUR_MS } from '../units/index.ts';
 import type { UsageWhy } from './types.ts';
 
-/** A usage broken into stretches of one origin, months long at most, so that a person can follow where it came from. */
+/** A usage broken into stretches of one origin, so that a person can follow where it came from. */
 export function whyOf(part: Part, life: PartLife | null, sources: UsageSources, now: number): readonly UsageWhy[] {
   const found: UsageWhy[] = [];
   for (const [measure, counter] of Object.entries(part.usageFrom) as [Measure, string][]) {
@@ -12,7 +11,7 @@ export function whyOf(part: Part, life: PartLife | null, sources: UsageSources, 
     if (view === undefined) continue;
     const from = life?.fittedAt ?? view.folded.countingSince ?? now;
     const slices = sources.slices(counter, measure, from);
-    const rows = [...stretches(slices), ...tail(view, measure, now)];
+    const rows: Row[] = [...whyRows(slices, measure), ...tail(view, measure, now)];
     const before = part.usedBefore[measure];
     if (before !== undefined && (life === null || life.number === 1))
       rows.unshift({ from, to: from, origin: 'person', low: before, best: before, high: before });
@@ -22,24 +21,6 @@ export function whyOf(part: Part, life: PartLife | null, sources: UsageSources, 
 }
 
 type Row = UsageWhy['rows'][number];
-
-function stretches(slices: readonly Slice[]): Row[] {
-  const rows: Row[] = [];
-  for (const { hour, origin, add } of slices) {
-    const last = rows.at(-1);
-    const isSame = last !== undefined && last.origin === origin && hour - last.from < 30 * DAY_MS;
-    if (last !== undefined && isSame)
-      rows[rows.length - 1] = {
-        ...last,
-        to: hour + HOUR_MS,
-        low: last.low + add.low,
-        best: last.best + add.best,
-        high: last.high + add.high,
-      };
-    else rows.push({ from: hour, to: hour + HOUR_MS, origin, ...add });
-  }
-  return rows;
-}
 
 function tail(view: CounterView, measure: Measure, now: number): Row[] {
   const folded = view.folded.amounts[measure];

@@ -1,0 +1,68 @@
+import { type CounterState, foldObservations, initialStates, project } from '../count/index.ts';
+import type { CounterDef, CounterId, EntityId } from '../model/index.ts';
+import type { Observation } from '../observe/index.ts';
+import type { StorePort } from '../ports/index.ts';
+import type { CounterView, UsageSources } from '../record/index.ts';
+import type { InstantMs } from '../units/index.ts';
+
+export type Fold = {
+  /** Takes a batch and puts what it did on disk; false when none of it feeds a counter. */
+  commit(batch: readonly Observation[]): boolean;
+  /** Counters at `now`; from `deadSince` on nothing is known (null: the link is up). */
+  sources(now: InstantMs, deadSince: InstantMs | null): UsageSources;
+};
+
+export const sourceEntity = (def: CounterDef): EntityId => def.source.entity;
+
+/** The fold with its store: what is taken is on disk together with how far it was taken. */
+export function createFold(defs: readonly CounterDef[], store: StorePort): Fold {
+  const stored = store.counterStates();
+  let states: ReadonlyMap<CounterId, CounterState> = new Map(
+    [...initialStates(defs)].map(([id, state]) => [id, stored.get(id) ?? state]),
+  );
+  const byEntity = new Map<EntityId, CounterDef[]>();
+  for (const def of defs) {
+    const list = byEntity.get(sourceEntity(def)) ?? [];
+    list.push(def);
+    byEntity.set(sourceEntity(def), list);
+  }
+  const commit = (batch: readonly Observation[]): boolean => {
+    const wanted = batch.filter((observation) => byEntity.has(observation.entity));
+    if (wanted.length === 0) return false;
+    const touched = [...new Set(wanted.map((observation) => observation.entity))].flatMap(
+      (entity) => byEntity.get(entity) ?? [],
+    );
+    const before = new Map(touched.flatMap((def) => [[def.id, states.get(def.id)] as const]));
+    const part = new Map([...before].filter((pair): pair is [CounterId, CounterState] => pair[1] !== undefined));
+    const result = foldObservations(touched, part, wanted);
+    const cursors = new Map<EntityId, InstantMs>();
+    for (const { entity, at } of wanted) cursors.set(entity, Math.max(at, cursors.get(entity) ?? at));
+    store.commitCounts({
+      states: [...result.states.values()],
+      slices: result.slices,
+      resets: result.resets,
+      cursors,
+    });
+    states = new Map([...states, ...result.states]);
+    return true;
+  };
+  const sources = (now: InstantMs, deadSince: InstantMs | null): UsageSources => {
+    const counters = new Map<CounterId, CounterView>();
+    for (const def of defs) {
+      const folded = states.get(def.id);
+      if (folded === undefined) continue;
+      const seen = withGap(def, folded, deadSince);
+      counters.set(def.id, { def, folded, projected: { ...seen, amounts: project(def, seen, now) } });
+    }
+    return { counters, slices: (counter, measure, from) => store.slices(counter, measure, from) };
+  };
+  return { commit, sources };
+}
+
+/** Since the link died nothing is known: shown, not stored, because history may still fill it. */
+function withGap(def: CounterDef, state: CounterState, deadSince: InstantMs | null): CounterState {
+  if (deadSince === null || state.lastAt === null) return state;
+  const at = Math.max(deadSince, state.lastAt + 1);
+  const gap: Observation = { entity: sourceEntity(def), value: null, at, receivedAt: at, origin: 'assumed' };
+  return foldObservations([def], new Map([[def.id, state]]), [gap]).states.get(def.id) ?? state;
+}

@@ -1,0 +1,95 @@
+import { mkdir, readFile } from 'node:fs/promises';
+import { dirname } from 'node:path';
+import { type App, createApp } from '../app/index.ts';
+import type { Config } from '../config/index.ts';
+import { createHub, type HubOptions } from '../io/hub/index.ts';
+import { openStore } from '../io/store/index.ts';
+import type { EntityId, Tank } from '../model/index.ts';
+import type { System } from '../ports/index.ts';
+import { type AccessGrant, ensureCredential, type RunningApi, startApi } from '../web/index.ts';
+
+export type RunningService = { readonly app: App; readonly api: RunningApi; stop(): Promise<void> };
+
+export type ServiceOptions = {
+  readonly config: Config;
+  readonly hubToken: string;
+  readonly system: System;
+  readonly simulated: boolean;
+  readonly timeFactor?: number;
+  readonly onProgress?: (share: number) => void;
+  /** Deadlines and the like for tests on a fast clock. */
+  readonly hub?: Partial<HubOptions>;
+};
+
+const DASHBOARD = new URL('../../dashboards/slackwater.yaml', import.meta.url);
+
+/** Builds the service from a checked configuration: hub, store, loop and API. Resolves when the hub has been reached. */
+export async function runService(options: ServiceOptions): Promise<RunningService> {
+  const { config, system } = options;
+  await mkdir(dirname(config.storeFile), { recursive: true });
+  const store = openStore(config.storeFile, system);
+  const lastSeen = store.setting('hub last seen');
+  const hub = createHub({
+    url: config.hub.url,
+    token: options.hubToken,
+    prefix: config.prefix,
+    entities: entitiesOf(config.tank),
+    system,
+    lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    ...options.hub,
+  });
+  const app = createApp({
+    config,
+    hub,
+    store,
+    system,
+    simulated: options.simulated,
+    timeFactor: options.timeFactor ?? 1,
+    dashboard: await readFile(DASHBOARD, 'utf8'),
+  });
+  const access = await grants(config);
+  let api: RunningApi;
+  try {
+    api = await startApi({ face: app, host: config.api.host, port: config.api.port, access, system });
+  } catch (error) {
+    await app.stop();
+    throw error;
+  }
+  const stop = async (): Promise<void> => {
+    await api.close();
+    await app.stop();
+  };
+  try {
+    await app.start();
+  } catch (error) {
+    await stop();
+    throw error;
+  }
+  return { app, api, stop };
+}
+
+async function grants(config: Config): Promise<AccessGrant[]> {
+  const found: AccessGrant[] = [];
+  for (const { name, kind, tokenFile } of config.access)
+    found.push({ name, kind, token: await ensureCredential(tokenFile) });
+  return found;
+}
+
+const present = (list: readonly (EntityId | undefined)[]): EntityId[] => [
+  ...new Set(list.filter((entity) => entity !== undefined)),
+];
+
+/** Everything the configuration names, sorted by what may be done with it. */
+export function entitiesOf(tank: Tank): HubOptions['entities'] {
+  const switches = tank.equipment.map((one) => one.switchEntity);
+  return {
+    observe: present(tank.counters.map((counter) => counter.source.entity)),
+    readings: present([
+      ...switches,
+      ...tank.equipment.map((one) => one.powerEntity),
+      ...tank.sensors.map((sensor) => sensor.entity),
+    ]),
+    commandable: present(switches),
+    drivers: present(tank.equipment.map(({ driver }) => ('entity' in driver ? driver.entity : undefined))),
+  };
+}
