@@ -1,4 +1,4 @@
-import type { AppEvent, AppFace, PartUsage, SessionView } from '../../../src/app/index.ts';
+import type { AppEvent, AppFace, PartUsage, SessionView, UsageWhy } from '../../../src/app/index.ts';
 import { problem } from '../../../src/errors/index.ts';
 import type { System } from '../../../src/ports/index.ts';
 import type { SessionPlan } from '../../../src/procedure/index.ts';
@@ -27,6 +27,15 @@ export const USAGE: PartUsage = {
   measures: [{ measure: 'on-hours', low: 8_250, best: 8_256, high: 8_270, countingSince: 0, unit: 'h', limit: 8_000 }],
 };
 
+export const WHY: UsageWhy = {
+  part: 'uv-lamp',
+  measure: 'on-hours',
+  unit: 'h',
+  counter: 'uv-lamp-on',
+  source: 'switch.uv_lamp is on',
+  rows: [],
+};
+
 const PLAN: SessionPlan = {
   procedure: 'skimmer-service',
   title: 'Skimmer service',
@@ -49,6 +58,9 @@ export function viewOf(startedBy: string, status: SessionView['status'] = 'idle'
     prompt: { step: 'unplug:skimmer', nonce: 'nonce-1', appearedAt: 0, text: 'Unplug the skimmer.' },
     hold: null,
     claims: [],
+    outOfService: [],
+    cautions: [],
+    notes: [],
     summary: '',
   };
 }
@@ -78,7 +90,7 @@ export function fakeFace(): FakeFace {
     usage: () => [USAGE],
     why: (part) => {
       if (part !== 'uv-lamp') throw problem('SW-SES-014', { found: part, known: 'uv-lamp', hint: 'Look at `usage`.' });
-      return [{ part, measure: 'on-hours', rows: [] }];
+      return [WHY];
     },
     rehearse: () => PLAN,
     procedures: () => [{ id: 'skimmer-service', title: 'Skimmer service' }],

@@ -3,7 +3,7 @@ import { describe, test } from 'node:test';
 import { SlackwaterError } from '../../../src/errors/index.ts';
 import { apiClient } from '../../../src/web/index.ts';
 import { eventually } from '../../support/index.ts';
-import { DUE, USAGE, viewOf } from './fake-face.ts';
+import { DUE, USAGE, viewOf, WHY } from './fake-face.ts';
 import { type Bench, MACHINE_TOKEN, PERSON_TOKEN, send, withApi } from './talk.ts';
 
 const MARIT = { kind: 'person', name: 'Marit', via: 'api' };
@@ -20,7 +20,7 @@ describe('looking', () => {
       for (const client of Object.values(clientsOf(bench))) {
         assert.deepEqual(await client.due(), [DUE]);
         assert.deepEqual(await client.usage(), [USAGE]);
-        assert.deepEqual(await client.why('uv-lamp'), [{ part: 'uv-lamp', measure: 'on-hours', rows: [] }]);
+        assert.deepEqual(await client.why('uv-lamp'), [WHY]);
         assert.deepEqual(await client.procedures(), [{ id: 'skimmer-service', title: 'Skimmer service' }]);
         assert.equal((await client.rehearse('skimmer-service')).title, 'Skimmer service');
         assert.equal(await client.session(), null);

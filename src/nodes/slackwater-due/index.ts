@@ -1,0 +1,12 @@
+import { linkOf, NO_SERVICE, NO_SERVICE_TEXT, type NodeRed } from '../shared/index.ts';
+import { runDue } from './controller.ts';
+
+export function register(red: NodeRed): void {
+  red.nodes.registerType('slackwater-due', function (config) {
+    red.nodes.createNode(this, config);
+    const link = linkOf(red, config);
+    if (link !== null) return runDue(this, config, link);
+    this.status(NO_SERVICE);
+    this.on('input', (_message, _send, done) => done(NO_SERVICE_TEXT));
+  });
+}
