@@ -5,4 +5,5 @@ export type { SimTruth, WaterKind } from './history/index.ts';
 export * from './home/index.ts';
 export { type EntityState, HubRefusal, type LinkFault, type Notification } from './hub/index.ts';
 export { idText, type Prng, prng, seedFor } from './random.ts';
+export { SCHEDULES, type Schedule, scheduledOn } from './schedules.ts';
 export * from './tank/index.ts';

@@ -2,6 +2,7 @@
 import type { DurationMs, InstantMs } from '../../units/index.ts';
 import { createRuns, createTotal, type Runs, type Total, type WaterKind } from '../history/index.ts';
 import { entityList, type HubCore, type ServiceCall } from '../hub/index.ts';
+import { SCHEDULES, scheduledOn } from '../schedules.ts';
 import {
   PLUG_KEYS,
   PLUGS,
@@ -13,7 +14,7 @@ import {
   switchOf,
   type TankState,
 } from '../tank/index.ts';
-import { createDrivers, SCHEDULES, scheduledOn, THERMOSTATS } from './drivers.ts';
+import { createDrivers, THERMOSTATS } from './drivers.ts';
 import type { PlugFault } from './faults.ts';
 import { createPlug, type Plug } from './plug.ts';
 import { createSensors, type MeterStart, sensorSpecs } from './sensors.ts';

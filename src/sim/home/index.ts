@@ -1,6 +1,6 @@
 // What stands behind the simulated hub's entities: plugs with their faults, sensors with their noise, drivers, and the
 // tank that all of them act on. `startSimHub` puts hub and home together.
-export { SCHEDULES, type Schedule, scheduledOn, THERMOSTATS, type Thermostat } from './drivers.ts';
+export { THERMOSTATS, type Thermostat } from './drivers.ts';
 export { isPlugFault, LATE_REPORT_MS, PLUG_FAULTS, type PlugFault, REVIVE_AFTER_MS } from './faults.ts';
 export { meterGain, type PlugTruth } from './plug.ts';
 export { sensorSpecs } from './sensors.ts';

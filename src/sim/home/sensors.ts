@@ -160,3 +160,9 @@ function attributesOf({ name, unit, deviceClass, stateClass }: SensorSpec): Read
     ...(stateClass === undefined ? {} : { state_class: stateClass }),
   };
 }
+
+const ATTRIBUTES = new Map(sensorSpecs({ feedL: 0, productL: 0 }).map((spec) => [spec.entity, attributesOf(spec)]));
+
+export function sensorAttributes(entity: string): Readonly<Record<string, unknown>> | undefined {
+  return ATTRIBUTES.get(entity);
+}

@@ -2,7 +2,7 @@
 import type { System } from '../../ports/index.ts';
 import type { DurationMs, InstantMs } from '../../units/index.ts';
 import { DEMO_ZONE } from '../calendar.ts';
-import type { SimTruth } from '../history/index.ts';
+import type { RecordedPast, SimTruth } from '../history/index.ts';
 import {
   createCore,
   createHubServer,
@@ -17,7 +17,7 @@ import {
 import type { PlugKey, TankState } from '../tank/index.ts';
 import { createDevices, type Devices } from './devices.ts';
 import type { PlugFault } from './faults.ts';
-import { joinTruth, type Past, pastOf } from './past.ts';
+import { joinTruth, pastOf } from './past.ts';
 import type { PlugTruth } from './plug.ts';
 
 export type SimPerson = { readonly name: string; readonly userId: string; readonly token: string };
@@ -137,7 +137,7 @@ type Whole = {
   readonly core: HubCore;
   readonly devices: Devices;
   readonly server: HubServer;
-  readonly past: Past;
+  readonly past: RecordedPast;
   readonly token: string;
   readonly userId: string;
   readonly persons: readonly SimPerson[];
