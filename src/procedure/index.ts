@@ -1,3 +1,10 @@
-// Job + equipment + rules become steps; the session engine decides (state, event) → [state, effects]. Pure.
-// Belongs here: order, proof, claims, waits. Not here: the facts of the trade (rules/) or sending anything (io/).
+// A job and a tank become a plan (closure, down, work, restore); events move a session along it (engine). Pure and
+// deterministic: same events, same state. Belongs here: order, proof, hold points, claims. Not here: sending anything.
+export { buildPlan } from './build.ts';
+export type { PlanOptions } from './closure.ts';
+export { type Judgement, judgeConfirmation } from './confirm.ts';
+export * from './context.ts';
+export { advance, begin, replay } from './engine.ts';
+export * from './press.ts';
+export { BEGIN, RELEASE, RESUME } from './prompts.ts';
 export * from './types.ts';

@@ -39,8 +39,12 @@ export type Step = {
   readonly safeState: SafeState;
   /** Waits for a person. */
   readonly holdPoint: boolean;
-  /** `wait`: how long. */
+  /** `wait`: how long. `settle`: steady for so long. `hands-on`: ends by itself after so long, where nothing is claimed. */
   readonly waitMs?: DurationMs;
+  /** `wait`: counted from the end of that step rather than from its own beginning. */
+  readonly waitFrom?: string;
+  /** `settle`: `rise` after a return stop, within the learned rise; `steady` at rest; `mark` at rest where it was before the session. */
+  readonly settle?: 'rise' | 'steady' | 'mark';
   /** Cautions shown at this step. */
   readonly cautions: readonly string[];
 };
@@ -55,6 +59,8 @@ export type SessionPlan = {
   readonly handled: readonly EquipmentId[];
   /** Cautions shown at the start, local code and licensed practice first. */
   readonly cautions: readonly string[];
+  /** Water movers that stay on: one of them must be proved to run all the time. */
+  readonly keptMovers?: readonly EquipmentId[];
   /** Things the plan had to leave to a person or to defaults ("drain-down unlearned"). */
   readonly notes: readonly string[];
 };
@@ -220,6 +226,17 @@ export type EngineSettings = {
   readonly steadyForMs: DurationMs;
   readonly steadyBandCm: number;
   readonly retries: number; // K35: 1 then a person
+  readonly retriesOn: number; // K19: 2 then a person
+  readonly staggerMs: DurationMs; // K22: between two starts
+  readonly riseShare: number; // K9: over the learned rise
+  readonly headRoomFactor: number; // K10
+  readonly markBandCm: number; // K23
+  readonly probeGapC: number; // K5
+  readonly hubGapMs: DurationMs; // K21: a longer gap needs a person's word
+  readonly claimWattsW: PowerW; // K30: above this on a claimed plug …
+  readonly claimWattsForMs: DurationMs; // … for this long is an alarm
+  readonly answerMs: DurationMs; // K35: a plan nobody confirms ends
+  readonly refreshMs: DurationMs; // pace of asking the devices to report while a proof is awaited
   /** 1 in service; tests on the real hub run the engine's clock faster and all durations scaled with it. */
   readonly timeFactor: number;
 };
@@ -238,6 +255,8 @@ export type EngineContext = {
         readonly normalPowerW?: PowerW;
         readonly cycling: boolean;
         readonly driverEntity?: EntityId;
+        /** How long it may be off without worry. */
+        readonly maxOffMs?: DurationMs;
         /** Entity whose change proves the effect (sump level for the return) and which way it goes on stop. */
         readonly effect?: { readonly entity: EntityId; readonly onStop: 'rises' | 'falls'; readonly atLeast: number };
       }
@@ -246,5 +265,10 @@ export type EngineContext = {
   readonly sumpLevelEntity?: EntityId;
   readonly sumpLitresPerCm?: number;
   readonly drainDownL?: number;
+  readonly sumpRimCm?: number;
+  /** Tank temperatures that must be fresh and agree before a heater starts. */
+  readonly temperatureEntities: readonly EntityId[];
+  /** Must all say dry (0) before anything is switched. */
+  readonly wetEntities: readonly EntityId[];
   readonly deputies: Readonly<Record<string, string>>;
 };

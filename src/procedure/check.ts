@@ -1,0 +1,117 @@
+import type { EntityId, EquipmentId } from '../model/index.ts';
+import { learnedRiseCm, offLimitW } from './context.ts';
+import { freshReading } from './evidence.ts';
+import { levelNow } from './level.ts';
+import { alarm, askAfresh, closeStep, hold, nameOf, openSince, passed, type Run, remember } from './run.ts';
+import type { Step } from './types.ts';
+
+/** Before anything is switched: fresh readings of all concerned, room in the sump, a mover that stays, nothing wet. */
+export function checkReady(run: Run, step: Step): void {
+  const wet = run.ctx.wetEntities.filter((entity) => (run.state.readings[entity]?.value ?? 0) > 0);
+  if (wet.length > 0) {
+    const text = `Wet or too high: ${wet.join(', ')}. Nothing is switched. Find the water first, then resume; or abort.`;
+    hold(run, 'limit-exceeded', text);
+    return;
+  }
+  const missing = missingReadings(run);
+  const since = openSince(run, step);
+  if (missing.length > 0) {
+    if (!passed(run, since, step.timeoutMs)) {
+      askAfresh(run, missing);
+      return;
+    }
+    const text = `No fresh reading from ${missing.join(', ')}. Nothing is switched. Check these, then resume; or abort.`;
+    hold(run, 'unknown-reading', text);
+    return;
+  }
+  const trouble = noRoom(run) ?? noMover(run);
+  if (trouble) {
+    alarm(run, 'not-ready', trouble);
+    hold(run, 'limit-exceeded', trouble);
+    return;
+  }
+  takeBaseline(run);
+  closeStep(run, step, 'passed', 2, 'everything concerned has reported, and is as it should be');
+}
+
+const stops = (run: Run, id: EquipmentId): boolean => run.state.plan.outOfService.includes(id);
+export const returnStops = (run: Run): boolean =>
+  run.state.plan.outOfService.some((id) => run.ctx.equipment[id]?.effect !== undefined);
+const levelMatters = (run: Run): boolean =>
+  run.ctx.sumpLevelEntity !== undefined &&
+  run.state.plan.steps.some((step) => step.action === 'settle' || step.needed === 4);
+
+function missingReadings(run: Run): readonly EntityId[] {
+  const wanted = [...run.state.plan.outOfService].flatMap((id) => {
+    const facts = run.ctx.equipment[id];
+    return [facts?.switchEntity, facts?.powerEntity];
+  });
+  const missing = wanted.filter((entity) => entity !== undefined && freshReading(run, entity) === null);
+  if (levelMatters(run) && levelNow(run) === null) missing.push(run.ctx.sumpLevelEntity);
+  // A leak sensor speaks when it gets wet and is silent for hours otherwise: known and dry is enough, its age is not.
+  missing.push(...run.ctx.wetEntities.filter((entity) => typeof run.state.readings[entity]?.value !== 'number'));
+  if (returnStops(run) && moversTell(run) && !moversHeard(run)) missing.push(...moverEntities(run));
+  return missing.filter((entity) => entity !== undefined);
+}
+
+/** K10 on the level as it is now, not as it usually is. */
+function noRoom(run: Run): string | null {
+  const level = levelNow(run);
+  const rise = learnedRiseCm(run.ctx.drainDownL, run.ctx.sumpLitresPerCm);
+  const rim = run.ctx.sumpRimCm;
+  if (!returnStops(run) || level === null || rise === null || rim === undefined) return null;
+  const neededCm = rise * run.ctx.settings.headRoomFactor;
+  if (level + neededCm <= rim) return null;
+  return `The sump stands at ${level.toFixed(1)} cm: what drains down would come to ${(level + neededCm).toFixed(1)} cm with the margin, over the rim at ${rim} cm. Take water out first, then resume; or abort.`;
+}
+
+export const moversOf = (run: Run) => run.state.plan.keptMovers ?? [];
+export const moverEntities = (run: Run): readonly EntityId[] =>
+  moversOf(run).flatMap((id) => {
+    const facts = run.ctx.equipment[id];
+    return [facts?.switchEntity, facts?.powerEntity].filter((entity) => entity !== undefined);
+  });
+
+/** Whether watts of a kept mover could prove anything at all. */
+export const moversTell = (run: Run): boolean =>
+  moversOf(run).some((id) => run.ctx.equipment[id]?.powerEntity !== undefined);
+
+const moversHeard = (run: Run): boolean =>
+  moversOf(run).some((id) => freshReading(run, run.ctx.equipment[id]?.powerEntity) !== null);
+
+/** K16: one kept mover with fresh watts well above off, and no relay that says off. */
+export function runsProved(run: Run): boolean {
+  return moversOf(run).some((id) => {
+    const facts = run.ctx.equipment[id];
+    const power = freshReading(run, facts?.powerEntity);
+    const relay = facts?.switchEntity === undefined ? 1 : run.state.readings[facts.switchEntity]?.value;
+    return power !== null && relay !== 0 && power.value > turningW(run, id);
+  });
+}
+
+/** A pump that hums without turning sits at a few watts; a pulsing one dips to about a third of its mean. */
+function turningW(run: Run, id: EquipmentId): number {
+  const normal = run.ctx.equipment[id]?.normalPowerW;
+  return Math.max(offLimitW(normal, run.ctx.settings), (normal ?? 0) * 0.25);
+}
+
+function noMover(run: Run): string | null {
+  if (!returnStops(run) || !moversTell(run) || runsProved(run)) return null;
+  const names = moversOf(run)
+    .map((id) => nameOf(run, id))
+    .join(', ');
+  return `No water mover that stays on is proved to run (${names}). Start one, then resume; or abort.`;
+}
+
+/** What must come back, and what was off already and stays so. */
+function takeBaseline(run: Run): void {
+  for (const id of Object.keys(run.ctx.equipment)) {
+    const facts = run.ctx.equipment[id];
+    const power = freshReading(run, facts?.powerEntity);
+    if (facts?.powerEntity !== undefined && power !== null) run.state.baseline[facts.powerEntity] = power.value;
+    if (!stops(run, id) || facts?.switchEntity === undefined) continue;
+    remember(run, `was.${id}`, freshReading(run, facts.switchEntity)?.value === 0 ? 'off' : 'on');
+  }
+  const level = levelNow(run);
+  if (run.ctx.sumpLevelEntity !== undefined && level !== null) run.state.baseline[run.ctx.sumpLevelEntity] = level;
+}

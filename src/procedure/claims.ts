@@ -1,0 +1,61 @@
+import { problem, type SlackwaterError } from '../errors/index.ts';
+import type { EquipmentId } from '../model/index.ts';
+import { alarmOnce, alarmOver, hold, isEnded, nameOf, passed, type Run, recallNumber, remember } from './run.ts';
+import { watts } from './switching.ts';
+import type { Claim, EngineContext, SessionState } from './types.ts';
+
+/** Why this person may not release; null = may. */
+export function releaseRefusal(
+  state: SessionState,
+  equipment: EquipmentId,
+  person: string,
+  ctx: EngineContext,
+): SlackwaterError | null {
+  const claim = state.claims.find((each) => each.equipment === equipment);
+  const name = ctx.equipment[equipment]?.name ?? equipment;
+  if (!claim) return problem('SW-SES-009', { equipment: name });
+  if (claim.person === person || claim.deputy === person) return null;
+  return problem('SW-SES-010', { equipment: name, owner: claim.person, person });
+}
+
+export function releaseClaim(run: Run, equipment: EquipmentId): void {
+  run.state.claims = run.state.claims.filter((each) => each.equipment !== equipment);
+  for (const key of [`hot.${equipment}`, `told.claim.${equipment}`]) remember(run, key, null);
+}
+
+/** K17, K30: a claimed equipment that comes alive by any hand but ours alarms at once, and everything stops. */
+export function watchClaims(run: Run): void {
+  for (const claim of run.state.claims) {
+    const text = aliveText(run, claim);
+    if (text === null) alarmOver(run, `claim.${claim.equipment}`);
+    else if (alarmOnce(run, `claim.${claim.equipment}`, 'foreign-hand', text) && !isEnded(run.state)) {
+      hold(run, 'foreign-hand', text);
+    }
+  }
+}
+
+function aliveText(run: Run, claim: Claim): string | null {
+  const facts = run.ctx.equipment[claim.equipment];
+  const name = nameOf(run, claim.equipment);
+  const relay = facts?.switchEntity === undefined ? undefined : run.state.readings[facts.switchEntity];
+  const next = `It is claimed by ${claim.person}. Hands out of the water now; find out what switched it, then resume.`;
+  if (relay && relay.value !== null && relay.value !== 0 && relay.reportedAt > claim.since) {
+    return `${name} was switched on by other hands. ${next}`;
+  }
+  const power = facts?.powerEntity === undefined ? undefined : run.state.readings[facts.powerEntity];
+  const key = `hot.${claim.equipment}`;
+  if (
+    !power ||
+    power.value === null ||
+    power.reportedAt <= claim.since ||
+    power.value <= run.ctx.settings.claimWattsW
+  ) {
+    // A gap ends nothing: only a reading that shows it dead does.
+    if (power && power.value !== null) remember(run, key, null);
+    return null;
+  }
+  const hotSince = recallNumber(run, key) ?? power.reportedAt;
+  remember(run, key, hotSince);
+  if (!passed(run, hotSince, run.ctx.settings.claimWattsForMs)) return null;
+  return `${name} draws ${watts(power.value)} though it is unplugged: it was plugged in again, or another cord was pulled. ${next}`;
+}

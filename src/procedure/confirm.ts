@@ -1,0 +1,107 @@
+import { type ErrorCode, problem, type SlackwaterError } from '../errors/index.ts';
+import type { Actor } from '../model/index.ts';
+import { formatSpan } from '../units/index.ts';
+import { releaseClaim, releaseRefusal } from './claims.ts';
+import { BEGIN, RELEASE, RESUME } from './prompts.ts';
+import { closeStep, openStep, openStepOf, type Run, remember } from './run.ts';
+import type { Confirmation, EngineContext, SessionState, Step } from './types.ts';
+
+export type Judgement =
+  | { readonly ok: true }
+  | { readonly ok: false; readonly code: ErrorCode; readonly why: string; readonly problem: SlackwaterError };
+
+const no = (error: SlackwaterError): Judgement => ({ ok: false, code: error.code, why: error.message, problem: error });
+
+/** Is this an answer to what is asked now, by somebody who may give it? */
+export function judgeConfirmation(state: SessionState, confirmation: Confirmation, ctx: EngineContext): Judgement {
+  const { prompt } = state;
+  if (confirmation.session !== state.id) return no(problem('SW-SES-008'));
+  if (state.usedNonces.includes(confirmation.nonce)) return no(problem('SW-SES-006'));
+  if (!prompt) return no(problem('SW-SES-013'));
+  if (confirmation.step !== prompt.step) {
+    return no(problem('SW-SES-004', { found: confirmation.step, expected: prompt.step }));
+  }
+  if (confirmation.nonce !== prompt.nonce) return no(problem('SW-SES-008'));
+  // Never scaled: this guards a person's reflexes, which no clock factor makes faster.
+  const since = confirmation.at - prompt.appearedAt;
+  if (since < ctx.settings.confirmDelayMs) {
+    const needed = formatSpan(ctx.settings.confirmDelayMs);
+    return no(problem('SW-SES-005', { since: `${Math.max(0, since)} ms`, needed }));
+  }
+  return judgeActor(state, prompt.step, confirmation.actor, ctx);
+}
+
+function judgeActor(state: SessionState, asked: string, actor: Actor, ctx: EngineContext): Judgement {
+  // The plan may be confirmed by whoever may start it; all else is the word of somebody who looked.
+  if (asked === BEGIN) return { ok: true };
+  const step = openStepOf(state);
+  const what =
+    asked === RESUME ? 'resuming' : asked.startsWith(RELEASE) ? 'releasing a claim' : `"${step?.text ?? asked}"`;
+  if (actor.kind !== 'person') return no(problem('SW-SES-007', { what }));
+  const equipment = asked.startsWith(RELEASE)
+    ? asked.slice(RELEASE.length)
+    : step?.action === 'plug-in' && asked === step.id
+      ? step.equipment
+      : undefined;
+  if (equipment === undefined) return { ok: true };
+  const refusal = releaseRefusal(state, equipment, actor.name, ctx);
+  return refusal ? no(refusal) : { ok: true };
+}
+
+/** Carries an accepted answer out. True where the session goes on working at once. */
+export function acceptConfirmation(run: Run, confirmation: Confirmation, resume: (run: Run) => void): void {
+  const { state } = run;
+  const asked = confirmation.step;
+  state.usedNonces = [...state.usedNonces, confirmation.nonce];
+  state.prompt = null;
+  if (asked === BEGIN) {
+    remember(run, 'beganBy', confirmation.actor.kind === 'unknown' ? 'unknown' : confirmation.actor.name);
+    openStep(run, 0);
+    return;
+  }
+  if (asked === RESUME) {
+    resume(run);
+    return;
+  }
+  if (asked.startsWith(RELEASE)) {
+    releaseClaim(run, asked.slice(RELEASE.length));
+    return;
+  }
+  const step = openStepOf(state);
+  if (step && confirmation.actor.kind === 'person') answerStep(run, step, confirmation.actor.name);
+}
+
+function answerStep(run: Run, step: Step, person: string): void {
+  const id = step.equipment;
+  switch (step.action) {
+    case 'unplug':
+      if (id !== undefined) claim(run, id, person);
+      closeStep(run, step, 'passed', 6, `${person} has the plug in hand; claimed`, person);
+      return;
+    case 'plug-in':
+      if (id !== undefined) releaseClaim(run, id);
+      closeStep(run, step, 'passed', 6, `${person} plugged it in and released it`, person);
+      return;
+    case 'switch-off':
+      if (id !== undefined) {
+        run.state.offNow = [...run.state.offNow.filter((each) => each !== id), id];
+        remember(run, `offAt.${id}`, run.at);
+      }
+      closeStep(run, step, 'passed', 5, `${person} switched it off and saw it stand still`, person);
+      return;
+    case 'switch-on':
+      run.state.offNow = run.state.offNow.filter((each) => each !== id);
+      closeStep(run, step, 'passed', 5, `${person} switched it on and saw it run`, person);
+      return;
+    default:
+      closeStep(run, step, 'passed', 5, `${person} says so`, person);
+  }
+}
+
+function claim(run: Run, equipment: string, person: string): void {
+  const deputy = run.ctx.deputies[person];
+  run.state.claims = [
+    ...run.state.claims.filter((each) => each.equipment !== equipment),
+    { equipment, person, since: run.at, session: run.state.id, ...(deputy === undefined ? {} : { deputy }) },
+  ];
+}

@@ -1,0 +1,191 @@
+import type { EntityId } from '../model/index.ts';
+import type { Reading } from '../observe/index.ts';
+import { acceptConfirmation, judgeConfirmation } from './confirm.ts';
+import { offLimitW } from './context.ts';
+import { abort, endIfDone, endIfIdle } from './ending.ts';
+import { countQuiet, keepSample } from './evidence.ts';
+import { followLevel } from './level.ts';
+import { hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
+import { renewPrompt } from './prompts.ts';
+import {
+  closeStep,
+  hold,
+  hubIsDown,
+  isEnded,
+  openStepOf,
+  passed,
+  type Run,
+  recallNumber,
+  remember,
+  say,
+  showEvidence,
+  startRun,
+} from './run.ts';
+import { workStep } from './steps.ts';
+import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
+import { watch } from './watch.ts';
+
+type Started = Extract<SessionEvent, { readonly kind: 'started' }>;
+type Ended = Extract<SessionEvent, { readonly kind: 'command-ended' }>;
+
+/** The plan is shown; nothing moves before a second, separate confirmation. */
+export function begin(
+  event: Started,
+  ctx: EngineContext,
+): readonly [state: SessionState, effects: readonly SessionEffect[]] {
+  const state: SessionState = {
+    id: event.session,
+    plan: event.plan,
+    status: 'idle',
+    stepIndex: -1,
+    records: event.plan.steps.map((step) => ({
+      id: step.id,
+      result: 'pending',
+      evidence: null,
+      evidenceText: '',
+      openedAt: null,
+      closedAt: null,
+      tries: 0,
+    })),
+    startedAt: event.at,
+    startedBy: event.actor,
+    claims: [],
+    prompt: null,
+    hold: null,
+    usedNonces: [],
+    readings: {},
+    baseline: {},
+    offNow: [],
+    endedAt: null,
+    summary: '',
+    memory: {},
+  };
+  const run = startRun(state, event.at, ctx, event.nonce);
+  renewPrompt(run);
+  if (run.state.prompt) say(run, run.state.prompt.text);
+  return [run.state, run.effects];
+}
+
+/** One event, one new state, and what is to be done about it. Same state and event, same answer. */
+export function advance(
+  state: SessionState,
+  event: SessionEvent,
+  ctx: EngineContext,
+): readonly [state: SessionState, effects: readonly SessionEffect[]] {
+  // The clock of a session never runs backward; an event from before the last one is taken as being now.
+  const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
+  const at = Math.max(event.at, last);
+  const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null);
+  remember(run, 'now', at);
+  take(run, event);
+  if (!hubIsDown(run.state)) watch(run);
+  work(run);
+  renewPrompt(run);
+  return [run.state, run.effects];
+}
+
+/** The state after these events; effects of the past are not done again. */
+export function replay(events: readonly SessionEvent[], ctx: EngineContext): SessionState | null {
+  const [first, ...rest] = events;
+  if (first?.kind !== 'started') return null;
+  return rest.reduce<SessionState>((state, event) => advance(state, event, ctx)[0], begin(first, ctx)[0]);
+}
+
+function take(run: Run, event: SessionEvent): void {
+  switch (event.kind) {
+    case 'started':
+    case 'tick':
+      return;
+    case 'confirmed':
+    case 'resume':
+      takeAnswer(run, event.confirmation);
+      return;
+    case 'readings':
+      for (const reading of event.readings) takeReading(run, reading);
+      return;
+    case 'command-ended':
+      takeOutcome(run, event);
+      return;
+    case 'hub-lost':
+      hubLost(run);
+      return;
+    case 'hub-back':
+      hubBack(run);
+      return;
+    case 'service-restarted':
+      serviceRestarted(run);
+      return;
+    case 'abort':
+      if (!isEnded(run.state)) abort(run, event.actor);
+  }
+}
+
+function takeAnswer(run: Run, confirmation: Confirmation): void {
+  // An answer cannot have been given later than it arrived.
+  const given = { ...confirmation, at: Math.min(confirmation.at, run.at) };
+  const judgement = judgeConfirmation(run.state, given, run.ctx);
+  if (judgement.ok) acceptConfirmation(run, given, resume);
+  else say(run, `Not taken: ${judgement.why}`);
+}
+
+function takeReading(run: Run, reading: Reading): void {
+  const known = run.state.readings[reading.entity];
+  if (known && reading.reportedAt < known.reportedAt) return;
+  run.state.readings[reading.entity] = reading;
+  if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
+  const step = openStepOf(run.state);
+  if (step && powerOf(run, step.equipment) === reading.entity) {
+    const normal = run.ctx.equipment[step.equipment ?? '']?.normalPowerW;
+    if (step.action === 'switch-off') countQuiet(run, reading, offLimitW(normal, run.ctx.settings));
+    if (step.action === 'switch-on') keepSample(run, reading);
+  }
+}
+
+const powerOf = (run: Run, id: string | undefined): EntityId | undefined =>
+  id === undefined ? undefined : run.ctx.equipment[id]?.powerEntity;
+
+/** A command's own outcome proves nothing beyond that the device answered; a refusal stops the session. */
+function takeOutcome(run: Run, event: Ended): void {
+  const step = openStepOf(run.state);
+  if (!step || step.id !== event.command.step || isEnded(run.state)) return;
+  if (event.outcome === 'confirmed') {
+    remember(run, 's.acknowledged', run.at);
+    const record = run.state.records.find((each) => each.id === step.id);
+    if ((record?.evidence ?? 0) < 1) showEvidence(run, step, 1, 'the device acknowledged the command');
+  }
+  if ((event.outcome === 'refused' || event.outcome === 'invalid') && run.state.status === 'running') {
+    const name = run.ctx.equipment[event.command.equipment]?.name ?? event.command.equipment;
+    const text = `The hub did not take the command for ${name}: ${event.detail}. Put it right, then resume; or abort.`;
+    hold(run, 'command-refused', text);
+  }
+}
+
+function work(run: Run): void {
+  const { state } = run;
+  endIfIdle(run);
+  endPause(run);
+  for (let guard = 0; guard <= state.plan.steps.length; guard++) {
+    if (hubIsDown(state)) return;
+    if (state.status === 'restarting' && !reread(run)) return;
+    if (state.status !== 'running') return;
+    const step = openStepOf(state);
+    if (!step) {
+      endIfDone(run);
+      return;
+    }
+    const before = state.stepIndex;
+    workStep(run, step);
+    if (state.stepIndex === before) return;
+  }
+}
+
+/** A pause agreed at the start ends by itself, unless hands may be in the water or the world was lost from sight. */
+function endPause(run: Run): void {
+  const step = openStepOf(run.state);
+  const waiting = run.state.status === 'held' && run.state.hold?.reason === 'person-needed';
+  if (step?.action !== 'hands-on' || step.waitMs === undefined || !waiting) return;
+  const opened = run.state.records.find((each) => each.id === step.id)?.openedAt ?? run.at;
+  if (!passed(run, opened, step.waitMs)) return;
+  if (run.state.claims.length > 0 || recallNumber(run, 'shaken') !== null) return;
+  closeStep(run, step, 'passed', null, 'ended by itself, as agreed at the start');
+}

@@ -1,0 +1,105 @@
+import { freshAfter } from './evidence.ts';
+import { forgetLevel } from './level.ts';
+import {
+  askAfresh,
+  claimOn,
+  hold,
+  isEnded,
+  nameOf,
+  openStepOf,
+  passed,
+  type Run,
+  recallNumber,
+  remember,
+} from './run.ts';
+import { lookBeforeSending } from './switching.ts';
+import { cameOn, keptOff } from './watch.ts';
+
+/** Time to hear from everything again after a resume. */
+const REREAD_MS = 90_000;
+
+/** K21: stand still. The clocks run on, nothing is commanded, nothing can be answered. */
+export function hubLost(run: Run): void {
+  const { state } = run;
+  if (isEnded(state)) return;
+  if (recallNumber(run, 'hub.lostAt') === null) remember(run, 'hub.lostAt', run.at);
+  remember(run, 'shaken', 1);
+  forgetLevel(run);
+  state.prompt = null;
+  if (state.status === 'idle') return;
+  if (state.status === 'held' && state.hold && state.hold.reason !== 'person-needed') return;
+  hold(run, 'hub-lost', 'The hub cannot be reached. Nothing is known and nothing is switched until it is back.');
+}
+
+/** A short gap: everything is read again before the session goes on. A long one needs a person's word first. */
+export function hubBack(run: Run): void {
+  const { state } = run;
+  const lostAt = recallNumber(run, 'hub.lostAt');
+  remember(run, 'hub.lostAt', null);
+  state.prompt = null;
+  if (isEnded(state) || state.status !== 'held' || state.hold?.reason !== 'hub-lost') return;
+  if (lostAt !== null && !passed(run, lostAt, run.ctx.settings.hubGapMs)) {
+    resume(run);
+    return;
+  }
+  const away = lostAt === null ? 0 : Math.round((run.at - lostAt) / 1000);
+  hold(
+    run,
+    'hub-lost',
+    `The hub was away for ${away} s. Look at the tank, then resume: everything is read again first.`,
+  );
+}
+
+/** After a restart nothing moves until a person says so, and then only after reading everything again. */
+export function serviceRestarted(run: Run): void {
+  const { state } = run;
+  state.prompt = null;
+  if (isEnded(state)) return;
+  remember(run, 'hub.lostAt', null);
+  remember(run, 'shaken', 1);
+  forgetLevel(run);
+  if (state.status === 'idle') return;
+  const text = 'The service was restarted. Look at the tank, then resume: everything is read again first.';
+  hold(run, 'service-restarted', text);
+}
+
+/** The open step is taken up again where it was, its evidence gathered anew and its command not repeated blindly. */
+export function resume(run: Run): void {
+  const { state } = run;
+  state.status = 'restarting';
+  state.hold = null;
+  remember(run, 'resumedAt', run.at);
+  const step = openStepOf(state);
+  if (step?.action === 'switch-off' || step?.action === 'switch-on') lookBeforeSending(run);
+  else if (step?.action === 'take-over' || step?.action === 'hand-back') remember(run, 's.sentAt', null);
+}
+
+/** True once everything we keep off has been heard since the resume, and is off. */
+export function reread(run: Run): boolean {
+  const since = recallNumber(run, 'resumedAt') ?? run.at;
+  const ids = keptOff(run).filter((id) => run.ctx.equipment[id]?.switchEntity !== undefined && !claimOn(run.state, id));
+  const on = ids.filter((id) => cameOn(run, id));
+  const silent = ids.filter((id) => freshAfter(run, run.ctx.equipment[id]?.switchEntity, since) === null);
+  const names = (list: readonly string[]): string => list.map((id) => nameOf(run, id)).join(', ');
+  if (silent.length > 0) {
+    if (passed(run, since, REREAD_MS)) {
+      hold(
+        run,
+        'unknown-reading',
+        `Not heard since the resume: ${names(silent)}. Check these plugs, then resume; or abort.`,
+      );
+    } else {
+      askAfresh(
+        run,
+        silent.map((id) => run.ctx.equipment[id]?.switchEntity),
+      );
+    }
+    return false;
+  }
+  if (on.length > 0) {
+    hold(run, 'foreign-hand', `Still on though it should be off: ${names(on)}. Switch it off, then resume; or abort.`);
+    return false;
+  }
+  run.state.status = 'running';
+  return true;
+}

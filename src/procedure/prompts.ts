@@ -1,0 +1,72 @@
+import { offLimitW } from './context.ts';
+import { freshReading } from './evidence.ts';
+import { hubIsDown, isEnded, nameOf, openStepOf, type Run, recallNumber, recordOf } from './run.ts';
+import type { Step } from './types.ts';
+
+/** Answers that belong to the session rather than to one of its steps. */
+export const BEGIN = '#begin';
+export const RESUME = '#resume';
+export const RELEASE = '#release:';
+
+/** What a person may answer now, derived from the state; null = nothing. */
+export function wantedPrompt(run: Run): { readonly step: string; readonly text: string } | null {
+  const { state } = run;
+  if (isEnded(state)) {
+    const claim = state.claims[0];
+    if (!claim) return null;
+    const name = nameOf(run, claim.equipment);
+    return {
+      step: `${RELEASE}${claim.equipment}`,
+      text: `${name} is still claimed by ${claim.person}. With hands out of the water, ${claim.person} may release it; it stays off.`,
+    };
+  }
+  if (hubIsDown(state)) return null;
+  if (state.status === 'idle') {
+    const names = state.plan.outOfService.map((id) => nameOf(run, id)).join(', ');
+    return {
+      step: BEGIN,
+      text: `${state.plan.title}: read the plan. Out of service, in this order: ${names}. Confirm at the tank to begin.`,
+    };
+  }
+  if (state.status !== 'held' || !state.hold) return null;
+  if (state.hold.reason !== 'person-needed') return { step: RESUME, text: state.hold.text };
+  const step = openStepOf(state);
+  return step ? { step: step.id, text: stepText(run, step) } : null;
+}
+
+/** A new prompt gets a nonce of its own; one whose words no longer hold is replaced, so that nobody answers the old words. */
+export function renewPrompt(run: Run): void {
+  const wanted = wantedPrompt(run);
+  const shown = run.state.prompt;
+  if (wanted === null) {
+    run.state.prompt = null;
+    return;
+  }
+  if (shown?.step === wanted.step && shown.text === wanted.text) return;
+  run.state.prompt = null;
+  if (run.nonce === null) return;
+  run.state.prompt = { ...wanted, nonce: run.nonce, appearedAt: run.at };
+  run.nonce = null;
+}
+
+function stepText(run: Run, step: Step): string {
+  return step.action === 'unplug' && step.equipment !== undefined ? unplugText(run, step.equipment) : step.text;
+}
+
+/** The word "may" is a promise: only with the proof behind it and everything still reading so, freshly. */
+function unplugText(run: Run, id: string): string {
+  const name = nameOf(run, id);
+  const record = recordOf(run, `off:${id}`);
+  if (!stillProved(run, id)) {
+    return `${name}: reported off, not proven: unplug it now. Keep the plug in sight, then confirm.`;
+  }
+  return `${name} is proved off (${record?.evidenceText ?? ''}). It may be unplugged: pull its plug, keep it in sight, then confirm.`;
+}
+
+function stillProved(run: Run, id: string): boolean {
+  const facts = run.ctx.equipment[id];
+  if (!facts || recallNumber(run, `proved.${id}`) === null) return false;
+  const relay = freshReading(run, facts.switchEntity);
+  const power = freshReading(run, facts.powerEntity);
+  return relay?.value === 0 && power !== null && power.value <= offLimitW(facts.normalPowerW, run.ctx.settings);
+}

@@ -1,0 +1,133 @@
+import { checkReady } from './check.ts';
+import { freshAfter, proofFrom, restartProof } from './evidence.ts';
+import { highestAllowedCm, levelMark, levelNow, steadyFor } from './level.ts';
+import { askAfresh, closeStep, hold, openSince, passed, type Run, recordOf, remember } from './run.ts';
+import { switchOff } from './switch-off.ts';
+import { switchOn } from './switch-on.ts';
+import { factsOf, startedAt } from './switching.ts';
+import type { Step } from './types.ts';
+
+/** Does what the open step can do now: passes it, waits, or holds. Steps that wait for a person are held at once. */
+export function workStep(run: Run, step: Step): void {
+  if (step.holdPoint) {
+    hold(run, 'person-needed', step.text);
+    return;
+  }
+  switch (step.action) {
+    case 'check':
+      checkReady(run, step);
+      return;
+    case 'take-over':
+      handDriver(run, step, 'suspend');
+      return;
+    case 'hand-back':
+      handDriver(run, step, 'resume');
+      return;
+    case 'switch-off':
+      switchOff(run, step);
+      return;
+    case 'switch-on':
+      switchOn(run, step);
+      return;
+    case 'wait':
+      wait(run, step);
+      return;
+    case 'settle':
+      settle(run, step);
+      return;
+    case 'finish':
+      finish(run, step);
+      return;
+    default:
+      // unplug, hands-on, plug-in are always hold points
+      hold(run, 'person-needed', step.text);
+  }
+}
+
+/** Hub entities that read 0 while they are suspended; of others nothing can be seen. */
+const SHOWS_SUSPENDED = /^(automation|switch|input_boolean|schedule)\./;
+
+function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): void {
+  const facts = factsOf(run, step);
+  const entity = facts.driverEntity;
+  if (entity === undefined) {
+    closeStep(run, step, 'skipped', null, 'no hub entity to hand over');
+    return;
+  }
+  if (startedAt(run) === null) {
+    restartProof(run);
+    remember(run, 's.sentAt', run.at);
+    remember(run, `taken.${facts.id}`, turn === 'suspend' ? entity : null);
+    run.effects.push({ kind: 'driver', entity, turn, equipment: facts.id });
+    if (!SHOWS_SUSPENDED.test(entity)) {
+      closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; nothing shows whether it did`);
+      return;
+    }
+  }
+  const wanted = turn === 'suspend' ? 0 : 1;
+  const seen = freshAfter(run, entity, proofFrom(run));
+  if (seen?.value === wanted) {
+    closeStep(run, step, 'passed', 2, `${entity} reports ${turn === 'suspend' ? 'suspended' : 'active'}`);
+  } else if (!passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
+    askAfresh(run, [entity]);
+  } else if (seen) {
+    const text = `${entity} did not ${turn}: ${turn === 'suspend' ? 'it could switch' : 'nobody would switch'} ${facts.name}. Set it by hand, then resume.`;
+    hold(run, 'not-proven', text);
+  } else {
+    closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; it has not reported since`);
+  }
+}
+
+function wait(run: Run, step: Step): void {
+  const waitMs = step.waitMs ?? 0;
+  const from = recordOf(run, step.waitFrom ?? step.id)?.closedAt ?? recordOf(run, step.id)?.openedAt ?? run.at;
+  if (passed(run, from, waitMs)) closeStep(run, step, 'passed', null, `waited ${minutes(waitMs)}`);
+}
+
+const minutes = (ms: number): string =>
+  ms < 120_000 ? `${Math.round(ms / 1000)} s` : `${Math.round(ms / 60_000)} min`;
+
+function settle(run: Run, step: Step): void {
+  const record = recordOf(run, step.id);
+  const opened = record?.openedAt ?? run.at;
+  const level = levelNow(run);
+  const mark = levelMark(run);
+  const atRest = steadyFor(run, step.waitMs ?? run.ctx.settings.steadyForMs, opened);
+  const off = level === null || mark === null ? null : level - mark;
+  const atMark = off !== null && Math.abs(off) <= run.ctx.settings.markBandCm;
+  if (atRest && level !== null && (step.settle !== 'mark' || atMark)) {
+    const moved = off === null ? '' : `, ${off >= 0 ? '+' : ''}${off.toFixed(1)} cm from before the session`;
+    const most = step.settle === 'rise' ? highestAllowedCm(run) : null;
+    const limit = most === null ? '' : `, allowed up to ${most.toFixed(1)} cm`;
+    closeStep(run, step, 'passed', 4, `level at rest at ${level.toFixed(1)} cm${moved}${limit}`);
+    return;
+  }
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, [run.ctx.sumpLevelEntity]);
+  } else if (level === null) {
+    hold(run, 'unknown-reading', 'The sump level is not freshly known. Check the sensor, then resume; or abort.');
+  } else if (atRest && off !== null) {
+    const side = off < 0 ? 'below' : 'above';
+    const text = `The sump rests ${Math.abs(off).toFixed(1)} cm ${side} its level from before the session. ${
+      off < 0
+        ? 'Salt water is missing: put it back as salt water, the top-off would replace it with fresh.'
+        : 'More water is in the sump than before: find out where from.'
+    } Then resume; or abort.`;
+    hold(run, 'effect-missing', text);
+  } else {
+    hold(run, 'timed-out', 'The sump level does not come to rest. Look why, then resume; or abort.');
+  }
+}
+
+function finish(run: Run, step: Step): void {
+  if (run.state.offNow.length === 0 && run.state.claims.length === 0) {
+    closeStep(run, step, 'passed', null, 'nothing is left off or claimed by this session');
+    return;
+  }
+  const names = run.state.offNow.map((id) => run.ctx.equipment[id]?.name ?? id).join(', ');
+  hold(
+    run,
+    'not-proven',
+    `Not proved back: ${names}. Put it right, then resume; or abort and it is listed as out of service.`,
+  );
+}

@@ -1,0 +1,157 @@
+import { offLimitW } from './context.ts';
+import { freshAfter, isQuiet, proofFrom } from './evidence.ts';
+import { levelMark, levelNow } from './level.ts';
+import {
+  alarm,
+  askAfresh,
+  closeStep,
+  hold,
+  passed,
+  type Run,
+  recallNumber,
+  recordOf,
+  remember,
+  showEvidence,
+} from './run.ts';
+import { ago, type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
+import type { Rung, Step } from './types.ts';
+
+/** K18: a relay freshly off, watts fallen and quiet, and the effect where there is one. */
+export function switchOff(run: Run, step: Step): void {
+  const facts = factsOf(run, step);
+  if (startedAt(run) === null) beginOff(run, step, facts);
+  const seen = lookOff(run, step, facts);
+  showEvidence(run, step, seen.rung, seen.text);
+  if (seen.done) {
+    finishOff(run, step, facts, seen);
+    return;
+  }
+  // After a restart the plug is read first; only one that still reads on is told again.
+  if (recallNumber(run, 's.look') !== null && seen.relay === 'on') {
+    sendCommand(run, step, facts, 'off');
+    return;
+  }
+  if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
+    if ((recallNumber(run, 's.left') ?? 0) > 0) sendCommand(run, step, facts, 'off');
+    else giveUpOff(run, step, facts, seen);
+    return;
+  }
+  askAfresh(run, [facts.switchEntity, facts.powerEntity, step.needed === 4 ? facts.effect?.entity : undefined]);
+}
+
+function beginOff(run: Run, step: Step, facts: Facts): void {
+  const before = freshAfter(run, facts.powerEntity, Number.NEGATIVE_INFINITY)?.value;
+  remember(run, `pre.${facts.id}`, before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
+  remember(run, 's.level', levelNow(run) ?? levelMark(run));
+  remember(run, 's.left', run.ctx.settings.retries + 1);
+  if (!run.state.offNow.includes(facts.id)) run.state.offNow = [...run.state.offNow, facts.id];
+  sendCommand(run, step, facts, 'off');
+}
+
+type SeenOff = {
+  readonly relay: 'off' | 'on' | 'unknown';
+  readonly hotW: number | null;
+  readonly provable: boolean;
+  readonly quiet: boolean;
+  readonly rise: number | null;
+  readonly effect: boolean;
+  readonly rung: Rung;
+  readonly text: string;
+  readonly done: boolean;
+};
+
+function lookOff(run: Run, step: Step, facts: Facts): SeenOff {
+  const relayReading = freshAfter(run, facts.switchEntity, proofFrom(run));
+  const relay = relayReading === null ? 'unknown' : relayReading.value === 0 ? 'off' : 'on';
+  const limitW = offLimitW(facts.normalPowerW, run.ctx.settings);
+  const power = freshAfter(run, facts.powerEntity, proofFrom(run));
+  const hotW = power !== null && power.value > limitW ? power.value : null;
+  const pre = recallNumber(run, `pre.${facts.id}`);
+  // Only a fall that was caught proves anything: what drew nothing before the command would draw nothing after it too.
+  const provable = run.state.memory[`was.${facts.id}`] === 'on' && pre !== null && pre > limitW;
+  const quiet = isQuiet(run, facts.powerEntity);
+  const level = levelNow(run);
+  const level0 = recallNumber(run, 's.level');
+  const rise = level === null || level0 === null ? null : level - level0;
+  const effect = rise !== null && facts.effect !== undefined && rise >= facts.effect.atLeast;
+  const quietEnough =
+    facts.powerEntity === undefined || (provable ? quiet : power !== null && (recallNumber(run, 's.quiet') ?? 0) >= 1);
+  const rung = rungOff(run, step, relay === 'off', provable && quiet, effect);
+  return {
+    relay,
+    hotW,
+    provable,
+    quiet,
+    rise,
+    effect,
+    rung,
+    text: textOff(run, step, facts, { relay, relayAt: relayReading?.reportedAt ?? null, pre, provable, rise }),
+    done: relay === 'off' && quietEnough && (step.needed !== 4 || effect),
+  };
+}
+
+function rungOff(run: Run, step: Step, relayOff: boolean, wattsFell: boolean, effect: boolean): Rung {
+  if (!relayOff) return recallNumber(run, 's.acknowledged') === null ? 0 : 1;
+  if (step.needed === 4 && effect) return 4;
+  return wattsFell ? 3 : 2;
+}
+
+function textOff(
+  run: Run,
+  step: Step,
+  facts: Facts,
+  seen: {
+    readonly relay: SeenOff['relay'];
+    readonly relayAt: number | null;
+    readonly pre: number | null;
+    readonly provable: boolean;
+    readonly rise: number | null;
+  },
+): string {
+  const parts: string[] = [];
+  if (seen.relay === 'unknown') parts.push('no report from the plug since the command');
+  else parts.push(`relay ${seen.relay} ${ago(run, seen.relayAt)}`);
+  const now = recallNumber(run, 's.watts');
+  const count = recallNumber(run, 's.quiet') ?? 0;
+  if (facts.powerEntity === undefined) parts.push('no watts to see');
+  else if (now !== null) parts.push(`${watts(now)}${count > 0 ? ` in ${count} readings` : ''}`);
+  if (seen.pre !== null && seen.provable) parts.push(`${watts(seen.pre)} before`);
+  if (run.state.memory[`was.${facts.id}`] === 'off') parts.push('was off before the session: idle watts prove nothing');
+  else if (facts.powerEntity !== undefined && !seen.provable)
+    parts.push('drew nothing before: zero watts prove nothing');
+  if (step.needed === 4 && seen.rise !== null) parts.push(`sump rose ${seen.rise.toFixed(1)} cm`);
+  return parts.join(', ');
+}
+
+function finishOff(run: Run, step: Step, facts: Facts, seen: SeenOff): void {
+  const proved = seen.provable && seen.quiet && (step.needed !== 4 || seen.effect);
+  if (proved) remember(run, `proved.${facts.id}`, run.at);
+  remember(run, `offAt.${facts.id}`, run.at);
+  const result = seen.rung >= 3 ? 'passed' : 'passed-unproven';
+  closeStep(run, step, result, seen.rung, proved ? seen.text : `${seen.text}; reported off, not proven`);
+}
+
+const WHAT_NOW = 'Then resume, and everything is read again; or abort.';
+
+function giveUpOff(run: Run, step: Step, facts: Facts, seen: SeenOff): void {
+  const { name } = facts;
+  const tries = recordOf(run, step.id)?.tries ?? 0;
+  if (seen.relay === 'unknown') {
+    const text = `${name}: its plug has not reported since the command, so nothing is known of it. Check plug and network. ${WHAT_NOW}`;
+    hold(run, 'unknown-reading', text);
+  } else if (seen.relay === 'on') {
+    const text = `${name} still reads on after ${tries} commands. Look at the plug; unplug it if it does not obey. ${WHAT_NOW}`;
+    hold(run, 'not-proven', text);
+  } else if (seen.hotW !== null) {
+    const text = `${name} says off but still draws ${watts(seen.hotW)}: its relay may be welded, or the plug only echoes the command. Unplug it now. ${WHAT_NOW}`;
+    alarm(run, 'contradiction', text);
+    hold(run, 'contradiction', text);
+  } else if (facts.powerEntity !== undefined && !(seen.provable ? seen.quiet : recallNumber(run, 's.quiet') !== null)) {
+    const text = `${name} reads off, but its watts have not been heard often enough to prove it. Check the plug’s reports. ${WHAT_NOW}`;
+    hold(run, 'unknown-reading', text);
+  } else {
+    const rise = seen.rise === null ? 'is not known' : `rose only ${seen.rise.toFixed(1)} cm`;
+    const text = `${name} reads off, but the sump ${rise}: look whether it really stands still. ${WHAT_NOW}`;
+    hold(run, seen.rise === null ? 'unknown-reading' : 'effect-missing', text);
+  }
+}

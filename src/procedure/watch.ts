@@ -1,0 +1,153 @@
+import type { EquipmentId } from '../model/index.ts';
+import { moverEntities, moversOf, moversTell, returnStops, runsProved } from './check.ts';
+import { watchClaims } from './claims.ts';
+import { scaled } from './context.ts';
+import { highestAllowedCm, levelNow } from './level.ts';
+import {
+  alarm,
+  alarmOnce,
+  alarmOver,
+  askAfresh,
+  claimOn,
+  hold,
+  isEnded,
+  nameOf,
+  openStepOf,
+  passed,
+  type Run,
+  recallNumber,
+  remember,
+} from './run.ts';
+import { watts } from './switching.ts';
+
+/** What is looked after on every event, whatever step is open: claims, foreign hands, the rise, the movers, the clocks. */
+export function watch(run: Run): void {
+  watchClaims(run);
+  if (isEnded(run.state) || run.state.status === 'idle') return;
+  watchForeignHands(run);
+  watchRise(run);
+  watchWet(run);
+  watchMovers(run);
+  watchClocks(run);
+  if (run.state.status === 'held') keepLooking(run);
+}
+
+/** Everything whose state still matters while nothing else asks for it. */
+function keepLooking(run: Run): void {
+  const ids = [...run.state.offNow, ...run.state.claims.map((claim) => claim.equipment)];
+  const entities = ids.flatMap((id) => [run.ctx.equipment[id]?.switchEntity, run.ctx.equipment[id]?.powerEntity]);
+  askAfresh(run, [...entities, ...(returnStops(run) ? [run.ctx.sumpLevelEntity, ...moverEntities(run)] : [])], 5);
+}
+
+/** Off by us, its off step behind it, and not yet told to come back. */
+export const keptOff = (run: Run): readonly EquipmentId[] =>
+  run.state.offNow.filter(
+    (id) =>
+      recallNumber(run, `offAt.${id}`) !== null &&
+      recallNumber(run, `onSent.${id}`) === null &&
+      !claimOn(run.state, id),
+  );
+
+export function cameOn(run: Run, id: EquipmentId): boolean {
+  const entity = run.ctx.equipment[id]?.switchEntity;
+  const relay = entity === undefined ? undefined : run.state.readings[entity];
+  const offAt = recallNumber(run, `offAt.${id}`) ?? run.at;
+  return relay !== undefined && relay.value !== null && relay.value !== 0 && relay.reportedAt > offAt;
+}
+
+function watchForeignHands(run: Run): void {
+  for (const id of keptOff(run)) {
+    const name = nameOf(run, id);
+    if (cameOn(run, id)) {
+      const text = `${name} was switched on by other hands while the session keeps it off. Switch it off again and stop what did it, then resume.`;
+      if (alarmOnce(run, `on.${id}`, 'foreign-hand', text)) hold(run, 'foreign-hand', text);
+      continue;
+    }
+    alarmOver(run, `on.${id}`);
+    const drawn = drawsWhileOff(run, id);
+    const text = `${name} reads off but draws ${watts(drawn ?? 0)}: its relay may be welded. Unplug it now, then resume.`;
+    if (drawn === null) alarmOver(run, `hot.${id}`);
+    else if (alarmOnce(run, `hot.${id}`, 'contradiction', text)) hold(run, 'contradiction', text);
+  }
+}
+
+function drawsWhileOff(run: Run, id: EquipmentId): number | null {
+  const entity = run.ctx.equipment[id]?.powerEntity;
+  const power = entity === undefined ? undefined : run.state.readings[entity];
+  const offAt = recallNumber(run, `offAt.${id}`) ?? run.at;
+  if (!power || power.value === null || power.reportedAt <= offAt) return null;
+  return power.value > run.ctx.settings.claimWattsW ? power.value : null;
+}
+
+/** K9: more water than learned means the display is emptying. Holding is all that is done; the text says what helps. */
+function watchRise(run: Run): void {
+  const level = levelNow(run);
+  const most = highestAllowedCm(run);
+  const returnOff = run.state.offNow.some((id) => run.ctx.equipment[id]?.effect !== undefined);
+  if (level === null || most === null || !returnOff || level <= most) {
+    if (level !== null) alarmOver(run, 'rise');
+    return;
+  }
+  const text = `The sump stands at ${level.toFixed(1)} cm, over the ${most.toFixed(1)} cm allowed: the siphon break may be blocked. Start the return by hand, or close its line, before the sump overflows; then abort.`;
+  if (alarmOnce(run, 'rise', 'limit-exceeded', text)) hold(run, 'limit-exceeded', text);
+}
+
+function watchWet(run: Run): void {
+  const wet = run.ctx.wetEntities.filter((entity) => (run.state.readings[entity]?.value ?? 0) > 0);
+  // Before the first switch-off the check itself says so.
+  if (wet.length === 0 || run.state.stepIndex < 1) {
+    if (wet.length === 0) alarmOver(run, 'wet');
+    return;
+  }
+  const text = `Wet or too high: ${wet.join(', ')}. Nothing more is switched. Find the water, then resume; or abort.`;
+  if (alarmOnce(run, 'wet', 'wet', text)) hold(run, 'limit-exceeded', text);
+}
+
+/** K16: while the return is off, one kept mover must keep proving that it runs. */
+function watchMovers(run: Run): void {
+  const returnOff = run.state.offNow.some((id) => run.ctx.equipment[id]?.effect !== undefined || isMoverRole(run, id));
+  if (!returnOff || !moversTell(run) || runsProved(run)) {
+    remember(run, 'mv.lostAt', null);
+    alarmOver(run, 'mover');
+    return;
+  }
+  const lostAt = recallNumber(run, 'mv.lostAt') ?? run.at;
+  remember(run, 'mv.lostAt', lostAt);
+  askAfresh(run, moverEntities(run));
+  if (run.at - lostAt < scaled(run.ctx.settings.freshMs, run.ctx)) return;
+  const names = moversOf(run)
+    .map((id) => nameOf(run, id))
+    .join(', ');
+  const text = `No water mover is proved to run any more (${names}). Look at the tank now: the animals need moving water.`;
+  const goesDown = openStepOf(run.state)?.action !== 'switch-on';
+  if (alarmOnce(run, 'mover', 'no-water-mover', text) && goesDown && run.state.status === 'running') {
+    hold(run, 'effect-missing', text);
+  }
+}
+
+const isMoverRole = (run: Run, id: EquipmentId): boolean => {
+  const role = run.ctx.equipment[id]?.role;
+  return role === 'return-pump' || role === 'circulation-pump';
+};
+
+/** What has been off too long, and who has not answered for too long. */
+function watchClocks(run: Run): void {
+  for (const id of run.state.offNow) {
+    const offAt = recallNumber(run, `offAt.${id}`);
+    const maxOffMs = run.ctx.equipment[id]?.maxOffMs;
+    if (offAt === null || maxOffMs === undefined || !passed(run, offAt, maxOffMs)) continue;
+    alarmOnce(run, `off.${id}`, 'off-too-long', `${nameOf(run, id)} has been off for longer than it should.`);
+  }
+  const step = openStepOf(run.state);
+  const since = run.state.hold?.since;
+  if (step?.holdPoint && since !== undefined && passed(run, since, step.timeoutMs)) {
+    const last = recallNumber(run, 's.reminded');
+    if (last !== null && !passed(run, last, step.timeoutMs)) return;
+    remember(run, 's.reminded', run.at);
+    alarm(
+      run,
+      'still-waiting',
+      `${run.state.plan.title} still waits for a person: ${run.state.hold?.text ?? step.text}`,
+    );
+  }
+}
