@@ -76,7 +76,8 @@ async function manifest(): Promise<Record<string, unknown>> {
     type: 'commonjs',
     engines: { node: '>=20.3' },
     'node-red': {
-      version: '>=4.0',
+      // Both ends of the range are run: the scenario takes another Node-RED through SLACKWATER_NODE_RED.
+      version: '>=4.1',
       nodes: Object.fromEntries(NODE_NAMES.map((name) => [name, `${name}/index.js`])),
     },
   };
