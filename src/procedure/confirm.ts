@@ -2,7 +2,8 @@ import { type ErrorCode, problem, type SlackwaterError } from '../errors/index.t
 import type { Actor } from '../model/index.ts';
 import { formatSpan } from '../units/index.ts';
 import { releaseClaim, releaseRefusal } from './claims.ts';
-import { BEGIN, RELEASE, RESUME } from './prompts.ts';
+import { scaled } from './context.ts';
+import { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 import { closeStep, openStep, openStepOf, type Run, remember } from './run.ts';
 import type { Confirmation, EngineContext, SessionState, Step } from './types.ts';
 
@@ -22,10 +23,10 @@ export function judgeConfirmation(state: SessionState, confirmation: Confirmatio
     return no(problem('SW-SES-004', { found: confirmation.step, expected: prompt.step }));
   }
   if (confirmation.nonce !== prompt.nonce) return no(problem('SW-SES-008'));
-  // Never scaled: this guards a person's reflexes, which no clock factor makes faster.
   const since = confirmation.at - prompt.appearedAt;
-  if (since < ctx.settings.confirmDelayMs) {
-    const needed = formatSpan(ctx.settings.confirmDelayMs);
+  const delayMs = scaled(ctx.settings.confirmDelayMs, ctx);
+  if (since < delayMs) {
+    const needed = formatSpan(delayMs);
     return no(problem('SW-SES-005', { since: `${Math.max(0, since)} ms`, needed }));
   }
   return judgeActor(state, prompt.step, confirmation.actor, ctx);
@@ -33,13 +34,17 @@ export function judgeConfirmation(state: SessionState, confirmation: Confirmatio
 
 function judgeActor(state: SessionState, asked: string, actor: Actor, ctx: EngineContext): Judgement {
   // The plan may be confirmed by whoever may start it; all else is the word of somebody who looked.
-  if (asked === BEGIN) return { ok: true };
+  if (asked === BEGIN_STEP) return { ok: true };
   const step = openStepOf(state);
   const what =
-    asked === RESUME ? 'resuming' : asked.startsWith(RELEASE) ? 'releasing a claim' : `"${step?.text ?? asked}"`;
+    asked === RESUME_STEP
+      ? 'resuming'
+      : asked.startsWith(RELEASE_STEP)
+        ? 'releasing a claim'
+        : `"${step?.text ?? asked}"`;
   if (actor.kind !== 'person') return no(problem('SW-SES-007', { what }));
-  const equipment = asked.startsWith(RELEASE)
-    ? asked.slice(RELEASE.length)
+  const equipment = asked.startsWith(RELEASE_STEP)
+    ? asked.slice(RELEASE_STEP.length)
     : step?.action === 'plug-in' && asked === step.id
       ? step.equipment
       : undefined;
@@ -54,17 +59,17 @@ export function acceptConfirmation(run: Run, confirmation: Confirmation, resume:
   const asked = confirmation.step;
   state.usedNonces = [...state.usedNonces, confirmation.nonce];
   state.prompt = null;
-  if (asked === BEGIN) {
+  if (asked === BEGIN_STEP) {
     remember(run, 'beganBy', confirmation.actor.kind === 'unknown' ? 'unknown' : confirmation.actor.name);
     openStep(run, 0);
     return;
   }
-  if (asked === RESUME) {
+  if (asked === RESUME_STEP) {
     resume(run);
     return;
   }
-  if (asked.startsWith(RELEASE)) {
-    releaseClaim(run, asked.slice(RELEASE.length));
+  if (asked.startsWith(RELEASE_STEP)) {
+    releaseClaim(run, asked.slice(RELEASE_STEP.length));
     return;
   }
   const step = openStepOf(state);

@@ -1,4 +1,4 @@
-import type { Equipment, EquipmentId, Sensor, Tank } from '../model/index.ts';
+import type { EntityId, Equipment, EquipmentId, Sensor, Tank } from '../model/index.ts';
 import { ROLES, type RuleOverrides, ruleSetting } from '../rules/index.ts';
 import { type DurationMs, type PowerW, SECOND_MS } from '../units/index.ts';
 import type { EngineContext, EngineSettings } from './types.ts';
@@ -105,6 +105,18 @@ export const sensorOf = (tank: Tank, kind: Sensor['kind']): Sensor | undefined =
 
 export const driverEntityOf = (each: Equipment): string | undefined =>
   each.driver.kind === 'schedule' || each.driver.kind === 'thermostat' ? each.driver.entity : undefined;
+
+/** Every entity whose readings a session may need: all of them must reach the engine. */
+export function entitiesOf(ctx: EngineContext): ReadonlySet<EntityId> {
+  const ofEquipment = Object.values(ctx.equipment).flatMap((each) => [
+    each.switchEntity,
+    each.powerEntity,
+    each.driverEntity,
+    each.effect?.entity,
+  ]);
+  const all = [...ofEquipment, ctx.sumpLevelEntity, ...ctx.temperatureEntities, ...ctx.wetEntities];
+  return new Set(all.filter((entity) => entity !== undefined));
+}
 
 /** Every duration of the rules is a real one; a test on a live hub may run the engine's clock faster. */
 export const scaled = (ms: DurationMs, ctx: EngineContext): DurationMs => ms / ctx.settings.timeFactor;

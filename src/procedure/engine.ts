@@ -17,6 +17,7 @@ import {
   type Run,
   recallNumber,
   remember,
+  sameState,
   say,
   showEvidence,
   startRun,
@@ -66,7 +67,7 @@ export function begin(
   return [run.state, run.effects];
 }
 
-/** One event, one new state, and what is to be done about it. Same state and event, same answer. */
+/** One event, one new state, and what is to be done about it. An event that changes nothing gives the same state back. */
 export function advance(
   state: SessionState,
   event: SessionEvent,
@@ -81,7 +82,7 @@ export function advance(
   if (!hubIsDown(run.state)) watch(run);
   work(run);
   renewPrompt(run);
-  return [run.state, run.effects];
+  return run.effects.length === 0 && sameState(state, run.state) ? [state, []] : [run.state, run.effects];
 }
 
 /** The state after these events; effects of the past are not done again. */

@@ -6,5 +6,5 @@ export { type Judgement, judgeConfirmation } from './confirm.ts';
 export * from './context.ts';
 export { advance, begin, replay } from './engine.ts';
 export * from './press.ts';
-export { BEGIN, RELEASE, RESUME } from './prompts.ts';
+export { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 export * from './types.ts';

@@ -4,9 +4,9 @@ import { hubIsDown, isEnded, nameOf, openStepOf, type Run, recallNumber, recordO
 import type { Step } from './types.ts';
 
 /** Answers that belong to the session rather than to one of its steps. */
-export const BEGIN = '#begin';
-export const RESUME = '#resume';
-export const RELEASE = '#release:';
+export const BEGIN_STEP = '#begin';
+export const RESUME_STEP = '#resume';
+export const RELEASE_STEP = '#release:';
 
 /** What a person may answer now, derived from the state; null = nothing. */
 export function wantedPrompt(run: Run): { readonly step: string; readonly text: string } | null {
@@ -16,7 +16,7 @@ export function wantedPrompt(run: Run): { readonly step: string; readonly text: 
     if (!claim) return null;
     const name = nameOf(run, claim.equipment);
     return {
-      step: `${RELEASE}${claim.equipment}`,
+      step: `${RELEASE_STEP}${claim.equipment}`,
       text: `${name} is still claimed by ${claim.person}. With hands out of the water, ${claim.person} may release it; it stays off.`,
     };
   }
@@ -24,12 +24,12 @@ export function wantedPrompt(run: Run): { readonly step: string; readonly text: 
   if (state.status === 'idle') {
     const names = state.plan.outOfService.map((id) => nameOf(run, id)).join(', ');
     return {
-      step: BEGIN,
+      step: BEGIN_STEP,
       text: `${state.plan.title}: read the plan. Out of service, in this order: ${names}. Confirm at the tank to begin.`,
     };
   }
   if (state.status !== 'held' || !state.hold) return null;
-  if (state.hold.reason !== 'person-needed') return { step: RESUME, text: state.hold.text };
+  if (state.hold.reason !== 'person-needed') return { step: RESUME_STEP, text: state.hold.text };
   const step = openStepOf(state);
   return step ? { step: step.id, text: stepText(run, step) } : null;
 }

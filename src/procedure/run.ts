@@ -156,3 +156,29 @@ export const claimOn = (state: SessionState, id: EquipmentId | undefined) =>
 
 export const hubIsDown = (state: Pick<SessionState, 'memory'>): boolean =>
   typeof state.memory['hub.lostAt'] === 'number';
+
+const sameFields = (
+  a: Readonly<Record<string, unknown>>,
+  b: Readonly<Record<string, unknown>>,
+  but: string,
+): boolean => {
+  const keys = Object.keys(a);
+  const more = Object.keys(b).filter((key) => key !== but && !Object.hasOwn(a, key));
+  return more.length === 0 && keys.every((key) => key === but || a[key] === b[key]);
+};
+
+/** Whether working on an event changed anything but the time it was last worked on. */
+export function sameState(a: SessionState, b: SessionState): boolean {
+  const { records, memory, readings, baseline, offNow, ...rest } = a;
+  const { records: records2, memory: memory2, readings: readings2, baseline: baseline2, offNow: offNow2, ...rest2 } = b;
+  return (
+    sameFields(rest, rest2, '') &&
+    sameFields(memory, memory2, 'now') &&
+    sameFields(readings, readings2, '') &&
+    sameFields(baseline, baseline2, '') &&
+    records.length === records2.length &&
+    records.every((record, i) => record === records2[i]) &&
+    offNow.length === offNow2.length &&
+    offNow.every((id, i) => id === offNow2[i])
+  );
+}

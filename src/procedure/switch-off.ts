@@ -13,7 +13,7 @@ import {
   remember,
   showEvidence,
 } from './run.ts';
-import { ago, type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
+import { type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
 import type { Rung, Step } from './types.ts';
 
 /** K18: a relay freshly off, watts fallen and quiet, and the effect where there is one. */
@@ -85,7 +85,7 @@ function lookOff(run: Run, step: Step, facts: Facts): SeenOff {
     rise,
     effect,
     rung,
-    text: textOff(run, step, facts, { relay, relayAt: relayReading?.reportedAt ?? null, pre, provable, rise }),
+    text: textOff(run, step, facts, { relay, pre, provable, rise }),
     done: relay === 'off' && quietEnough && (step.needed !== 4 || effect),
   };
 }
@@ -102,7 +102,6 @@ function textOff(
   facts: Facts,
   seen: {
     readonly relay: SeenOff['relay'];
-    readonly relayAt: number | null;
     readonly pre: number | null;
     readonly provable: boolean;
     readonly rise: number | null;
@@ -110,7 +109,7 @@ function textOff(
 ): string {
   const parts: string[] = [];
   if (seen.relay === 'unknown') parts.push('no report from the plug since the command');
-  else parts.push(`relay ${seen.relay} ${ago(run, seen.relayAt)}`);
+  else parts.push(`relay ${seen.relay}`);
   const now = recallNumber(run, 's.watts');
   const count = recallNumber(run, 's.quiet') ?? 0;
   if (facts.powerEntity === undefined) parts.push('no watts to see');

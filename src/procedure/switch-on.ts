@@ -15,7 +15,7 @@ import {
   remember,
   showEvidence,
 } from './run.ts';
-import { ago, type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
+import { type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
 import type { Rung, Step } from './types.ts';
 
 /** K19: a relay freshly on, watts in their window for long enough, and the effect where there is one. */
@@ -121,11 +121,7 @@ function lookOn(run: Run, step: Step, facts: Facts): SeenOn {
   let rung: Rung = recallNumber(run, 's.acknowledged') === null ? 0 : 1;
   if (relay === 'on') rung = wattsCount && inWindow ? (step.needed === 4 && effect ? 4 : 3) : 2;
   if (relay === 'on' && !wattsCount && step.needed === 4 && effect) rung = 4;
-  const parts = [
-    relay === 'unknown'
-      ? 'no report from the plug since the command'
-      : `relay ${relay} ${ago(run, relayReading?.reportedAt ?? null)}`,
-  ];
+  const parts = [relay === 'unknown' ? 'no report from the plug since the command' : `relay ${relay}`];
   const now = recallNumber(run, 's.watts');
   if (mean !== null) parts.push(`${watts(mean.meanW)} on average`);
   else if (now !== null) parts.push(watts(now));

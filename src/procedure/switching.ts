@@ -41,6 +41,3 @@ export function lookBeforeSending(run: Run): void {
 }
 
 export const watts = (value: PowerW): string => `${value < 10 ? value.toFixed(1) : Math.round(value)} W`;
-
-export const ago = (run: Run, at: InstantMs | null): string =>
-  at === null ? '' : `${Math.max(0, Math.round((run.at - at) / 1000))} s ago`;
