@@ -3,7 +3,7 @@ import { problem } from '../errors/index.ts';
 import type { EntityId, Measure, Part, RoleId, Tank } from '../model/index.ts';
 import { MEASURE_UNITS } from '../model/index.ts';
 import { measureWord } from '../remind/index.ts';
-import { showAmount } from '../units/index.ts';
+import { formatNumber, showAmount } from '../units/index.ts';
 import { buttonNames, type ProcedureShown } from './buttons.ts';
 import { entityNames, titleOf } from './names.ts';
 
@@ -21,8 +21,8 @@ type Scope = { readonly [name: string]: string | Scope | readonly Scope[] };
 
 /**
  * The dashboard for one tank, as the hub's storage takes it. In the template `[[name]]` stands for a value, and a list
- * entry with `for-each: NAME` and `show:` is repeated for each of them. Nothing else is special, so the template can be
- * read beside the hub's own documentation of its cards.
+ * entry with `for-each: NAME` and `show:` is repeated for each of them; a list inside a list is laid out in place.
+ * Nothing else is special, so the template can be read beside the hub's own documentation of its cards.
  */
 export const dashboardFor = (input: DashboardInput): Readonly<Record<string, unknown>> => {
   const template = parsed(input.template);
@@ -33,7 +33,7 @@ export const dashboardFor = (input: DashboardInput): Readonly<Record<string, unk
 const parsed = (text: string): Readonly<Record<string, unknown>> => {
   let value: unknown;
   try {
-    value = parse(text);
+    value = parse(text, { merge: true });
   } catch (error) {
     const [first = ''] = String(error instanceof Error ? error.message : error).split('\n');
     throw problem('SW-PUB-001', { where: 'file', found: first.replace(/[.:]$/, ''), expected: 'YAML' });
@@ -54,6 +54,7 @@ const render = (node: unknown, scope: Scope, where: string): unknown => {
 };
 
 const renderItem = (item: unknown, scope: Scope, where: string): readonly unknown[] => {
+  if (Array.isArray(item)) return render(item, scope, where) as readonly unknown[];
   if (!isMap(item) || typeof item['for-each'] !== 'string') return [render(item, scope, where)];
   const name = item['for-each'];
   const list = scope[`${name}s`] ?? scope[name];
@@ -122,11 +123,15 @@ const partScope = (input: DashboardInput, part: Part): Scope => {
     measures: [...counted].map((measure) => {
       const limit = part.limits.find((one) => one.measure === measure);
       const word = measure === 'on-hours' ? ` ${measureWord(measure, part)}` : '';
-      const of = limit === undefined ? ', no limit' : ` of ${showAmount(limit.amount, MEASURE_UNITS[measure])}`;
+      const of = limit === undefined ? ', no limit' : ` of ${limitText(measure, limit.amount)}`;
       return { name: `${MEASURE_TITLES[measure]}${word}${of}`, usage: names.usage(part.id, measure) };
     }),
   };
 };
+
+/** Starts are named as such already. */
+const limitText = (measure: Measure, amount: number): string =>
+  measure === 'starts' ? formatNumber(amount, 0) : showAmount(amount, MEASURE_UNITS[measure]);
 
 /** Wear is grouped by the equipment a keeper sees in the cabinet; parts of none come last. */
 const groupsOf = (input: DashboardInput): readonly Scope[] => {

@@ -2,6 +2,7 @@
 // Belongs here: names and texts of what is published. Not here: sending it (io/hub) or deciding anything.
 export * from './buttons.ts';
 export * from './dashboard.ts';
+export * from './fitting.ts';
 export * from './names.ts';
 export * from './shown.ts';
 export * from './states.ts';

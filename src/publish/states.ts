@@ -1,4 +1,4 @@
-import type { EntityId, Measure, Part, Tank } from '../model/index.ts';
+import { type EntityId, MEASURE_UNITS, type Measure, type Part, type Tank } from '../model/index.ts';
 import { boundedText, isDue, measureWord, type Standing, type StandingWord } from '../remind/index.ts';
 import { formatNumber, type InstantMs, showAmount } from '../units/index.ts';
 import { fitting } from './fitting.ts';
@@ -74,18 +74,11 @@ const ofLimit = (standing: Standing, part: Part | undefined): string => {
   if (measure === null || limit === null) return 'no limit set';
   const percent = sharePercent(standing);
   const word = part === undefined ? '' : measureWord(measure, part);
-  const unit = limitText(measure, limit);
-  return `${percent === null ? '?' : percent} % of ${unit}${word === '' ? '' : ` ${word}`}`;
+  const whole = `${limitText(measure, limit)}${word === '' ? '' : ` ${word}`}`;
+  return percent === null ? 'not counted yet' : `${percent} % of ${whole}`;
 };
 
-const UNITS: Readonly<Record<Measure, string>> = {
-  'on-hours': 'h',
-  starts: 'starts',
-  litres: 'L',
-  energy: 'kWh',
-  days: 'd',
-};
-const limitText = (measure: Measure, limit: number): string => showAmount(limit, UNITS[measure]);
+const limitText = (measure: Measure, limit: number): string => showAmount(limit, MEASURE_UNITS[measure]);
 
 const dueState = ({ prefix, tank, standings }: PublishInput): StateShown => {
   const line = (standing: Standing) => ({
@@ -123,6 +116,7 @@ const standingState = ({ prefix, tank }: PublishInput, standing: Standing): Stat
       icon: STANDING_ICONS[standing.word],
       of_limit: ofLimit(standing, partOf(tank, standing.part)),
       reason: standing.reason,
+      text: withoutName(standing),
       share_percent: sharePercent(standing),
       measure: standing.measure,
       due_at: reachedAt === null ? null : iso(reachedAt.likely),
@@ -135,7 +129,7 @@ const standingState = ({ prefix, tank }: PublishInput, standing: Standing): Stat
 
 const MEASURE_ICONS: Readonly<Record<Measure, string>> = {
   'on-hours': 'mdi:timer-outline',
-  starts: 'mdi:power-cycle',
+  starts: 'mdi:restart',
   litres: 'mdi:water-outline',
   energy: 'mdi:lightning-bolt-outline',
   days: 'mdi:calendar-clock',
