@@ -1,7 +1,7 @@
 import { problem } from '../errors/index.ts';
 import type { CounterDef, CounterSource, Measure } from '../model/index.ts';
 import { formatQuantity, KINDS, parseQuantity } from '../units/index.ts';
-import { type BuildContext, sentenceName } from './build.ts';
+import { type BuildContext, sentenceName } from './build-context.ts';
 import type { Written } from './schema.ts';
 
 type WrittenCounter = Written['counters'][string];
@@ -13,9 +13,12 @@ export function buildCounters(context: BuildContext): CounterDef[] {
   for (const [id, each] of Object.entries(context.written.counters)) {
     const given = SOURCES.filter((key) => each[key] !== undefined);
     if (given.length !== 1) {
-      const found = given.length === 0 ? 'none' : given.join(' and ');
+      const expected = SOURCES.join(', ');
+      const example = 'onState: { entity: switch.heater }';
       context.findings.add(['counters', id], 'key', (at, path) =>
-        problem('SW-CFG-017', { at, path, found, expected: SOURCES.join(', ') }),
+        given.length === 0
+          ? problem('SW-CFG-004', { at, path, expected: `one of ${expected}`, example })
+          : problem('SW-CFG-017', { at, path, found: given.join(' and '), expected }),
       );
       continue;
     }

@@ -10,7 +10,7 @@ import {
 } from '../model/index.ts';
 import { PARTS, type PartFacts } from '../rules/index.ts';
 import { DAY_MS, HOUR_MS, parseInstant, showAmount } from '../units/index.ts';
-import { type BuildContext, optional } from './build.ts';
+import { type BuildContext, optional } from './build-context.ts';
 import type { Written } from './schema.ts';
 
 type WrittenPart = Written['parts'][string];

@@ -2,23 +2,12 @@ import { resolve } from 'node:path';
 import { didYouMean, listWords, problem } from '../errors/index.ts';
 import type { Driver, Equipment, Person, Sensor, Sump, Tank } from '../model/index.ts';
 import { ROLES } from '../rules/index.ts';
+import { type BuildContext, optional, sentenceName } from './build-context.ts';
 import { buildCounters } from './build-counters.ts';
 import { buildParts } from './build-parts.ts';
-import type { Findings } from './findings.ts';
 import type { Written } from './schema.ts';
 import { ruleOverrides } from './schema-rules.ts';
 import type { AccessEntry, Config } from './types.ts';
-
-/** What the later checks need to know beside the parsed text. */
-export type BuildContext = {
-  readonly written: Written;
-  /** Ids as they stand in the text, those of unreadable entries too, so that one mistake makes one message. */
-  readonly ids: Readonly<Record<'equipment' | 'sensors' | 'counters' | 'parts' | 'people', readonly string[]>>;
-  readonly findings: Findings;
-  readonly warnings: string[];
-  /** Folder of the configuration; paths in it start there. */
-  readonly folder: string;
-};
 
 export function buildConfig(context: BuildContext): Config {
   const { written, folder } = context;
@@ -55,14 +44,6 @@ export function buildConfig(context: BuildContext): Config {
   };
 }
 
-/** Leaves out what is undefined: an absent key and an undefined one are not the same to the model. */
-export function optional<T extends Readonly<Record<string, unknown>>>(
-  fields: T,
-): { readonly [K in keyof T]?: Exclude<T[K], undefined> } {
-  const kept = Object.entries(fields).filter(([, value]) => value !== undefined);
-  return Object.fromEntries(kept) as { readonly [K in keyof T]?: Exclude<T[K], undefined> };
-}
-
 function buildEquipment({ written, findings, warnings }: BuildContext): Equipment[] {
   const ownerOf = new Map<string, string>();
   return Object.entries(written.equipment).map(([id, each]) => {
@@ -79,6 +60,13 @@ function buildEquipment({ written, findings, warnings }: BuildContext): Equipmen
         );
       }
       ownerOf.set(entity, id);
+    }
+    if (typeof each.driver === 'object' && Object.values(each.driver).includes(each.switch ?? '')) {
+      const hint = 'Name what decides, such as the automation or the climate entity, not the plug it switches.';
+      const conflict = 'the driver is the plug itself';
+      findings.add(['equipment', id, 'driver'], 'value', (at, path) =>
+        problem('SW-CFG-018', { at, path, conflict, hint }),
+      );
     }
     const name = each.name ?? sentenceName(id);
     if (each.switch === undefined) warnings.push(`${name}: no switch, so a person switches it and says so.`);
@@ -150,9 +138,15 @@ function buildToken({ written, findings, folder }: BuildContext): Config['hub'][
   const { env, file } = written.hub.token;
   if (env !== undefined && file === undefined) return { env };
   if (file !== undefined && env === undefined) return { file: resolve(folder, file) };
-  const found = env === undefined ? 'neither' : 'both';
   findings.add(['hub', 'token'], 'value', (at, path) =>
-    problem('SW-CFG-017', { at, path, found, expected: 'env, file' }),
+    env === undefined
+      ? problem('SW-CFG-004', {
+          at,
+          path,
+          expected: 'env or file in it',
+          example: 'token: { env: SLACKWATER_HUB_TOKEN }',
+        })
+      : problem('SW-CFG-017', { at, path, found: 'both', expected: 'env, file' }),
   );
   return { env: '' };
 }
@@ -220,10 +214,4 @@ function buildDeputies({ written, ids, findings, warnings }: BuildContext): Reco
     warnings.push('No people are named, so nobody can say "unplugged" or release a claim.');
   }
   return deputies;
-}
-
-/** `return-pump` → "Return pump". */
-export function sentenceName(id: string): string {
-  const words = id.replaceAll('-', ' ');
-  return `${words[0]?.toUpperCase() ?? ''}${words.slice(1)}`;
 }

@@ -34,6 +34,7 @@ export function quantity(kind: QuantityKind, description: string, range: Range =
     description,
     expected: `${def.name} in ${unitSymbols(kind).join(', ')}`,
     examples: example === undefined ? def.examples : [example],
+    ...rangeHelp(range, show),
     explain: explainQuantity(def.examples.join(' or '), `${def.name} in ${unitSymbols(kind).join(', ')}`),
   };
   if (def.bareNumber === true) {
@@ -54,7 +55,13 @@ export function duration(description: string, range: Range = {}, example = '15 m
   return z
     .string()
     .transform((value, ctx) => within(value, parseDuration, range, formatDuration, ctx))
-    .register(HELP, { description, expected, examples: [example], explain: explainQuantity(example, expected) });
+    .register(HELP, {
+      description,
+      expected,
+      examples: [example],
+      explain: explainQuantity(example, expected),
+      ...rangeHelp(range, formatDuration),
+    });
 }
 
 /** Either a volume or an energy, told apart by its unit. */
@@ -106,6 +113,10 @@ export function rangeText({ min, above, max }: Range, show: (value: number) => s
   return above === undefined ? `${show(low)} to ${show(max)}` : `${lowText}, at most ${show(max)}`;
 }
 
+function rangeHelp(range: Range, show: (value: number) => string): { readonly range?: string } {
+  return Object.keys(range).length === 0 ? {} : { range: rangeText(range, show) };
+}
+
 export function misreadReport({ found, expected, example }: Misread): Report {
   return (at, path) => problem('SW-CFG-006', { at, path, found, expected, example });
 }
@@ -123,10 +134,7 @@ const ENTITY = /^[a-z][a-z0-9_]*\.[a-z0-9][a-z0-9_]*$/;
 
 /** Entity of the hub, of one of the domains where these are given. */
 export function entity(description: string, example: string, domains: readonly string[] = []) {
-  const expected =
-    domains.length === 0
-      ? 'such as switch.return_pump'
-      : `of the kind ${domains.map((each) => `${each}.…`).join(', ')}`;
+  const expected = domains.length === 0 ? 'such as switch.return_pump' : beginsWith(domains);
   return z
     .string()
     .transform((value, ctx) => {
@@ -134,7 +142,13 @@ export function entity(description: string, example: string, domains: readonly s
       if (ENTITY.test(value) && (domains.length === 0 || domains.includes(domain))) return value;
       return reject(ctx, (at, path) => problem('SW-CFG-011', { at, path, found: shown(value), expected }));
     })
-    .register(HELP, { description, expected: `an entity of the hub, ${expected}`, examples: [example] });
+    .register(HELP, { description, expected: `an entity of the hub ${expected}`, examples: [example] });
+}
+
+export function beginsWith(domains: readonly string[]): string {
+  const last = domains.at(-1) ?? '';
+  const list = domains.length > 1 ? `${domains.slice(0, -1).join(', ')} or ${last}` : last;
+  return `whose id begins with ${list}`;
 }
 
 /** Text that is not empty. */

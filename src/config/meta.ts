@@ -10,12 +10,16 @@ export type Help = {
   /** What belongs there, as in "expected a volume in L, gal". */
   readonly expected: string;
   readonly examples: readonly (string | number)[];
+  /** Allowed values, as text. */
+  readonly range?: string;
   /** What a word of a closed list is: "role", "kind of sensor". */
   readonly what?: string;
   /** The value is, or may be mistaken for, a secret: never shown in a message. */
   readonly secret?: boolean;
   /** A sharper message than the general ones, where the key has one for this value. */
   readonly explain?: (value: unknown) => Report | null;
+  /** The same for a key that does not belong in this group. */
+  readonly explainKey?: (key: string) => Report | null;
 };
 
 export const HELP = z.registry<Help>();

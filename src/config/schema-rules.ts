@@ -93,7 +93,8 @@ export function rulesSchema() {
     string,
     z.ZodOptional<z.ZodObject<Record<string, z.ZodOptional<ReturnType<typeof setting>>>, z.core.$strict>>
   > = {};
-  for (const [id, rule] of Object.entries(RULES)) {
+  const byNumber = Object.entries(RULES).toSorted(([a], [b]) => Number(a.slice(1)) - Number(b.slice(1)));
+  for (const [id, rule] of byNumber) {
     const settings = Object.entries(rule.settings);
     if (settings.length === 0) continue;
     const shape = Object.fromEntries(
@@ -111,6 +112,11 @@ export function rulesSchema() {
       description: 'Numbers of the rules, changed for this tank within their safe ranges.',
       expected: 'a group of keys',
       examples: ['rules: { K7: { wait: 90 s } }'],
+      explainKey: (key) => {
+        if (!Object.hasOwn(RULES, key)) return null;
+        const hint = 'Remove it: this rule holds as it stands.';
+        return (at, path) => problem('SW-CFG-018', { at, path, conflict: 'this rule has nothing to set', hint });
+      },
     });
 }
 

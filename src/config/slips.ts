@@ -1,4 +1,5 @@
 import { didYouMean, nearest, problem } from '../errors/index.ts';
+import { beginsWith } from './leaves.ts';
 import { type Report, shown } from './meta.ts';
 
 /** Slips that deserve a sharper message than "found this, expected that". */
@@ -16,6 +17,8 @@ export function explainToken(value: unknown): Report | null {
   return (at, path) => problem('SW-CFG-013', { at, path, example: TOKEN_EXAMPLE });
 }
 
+/** What a session can suspend and resume in the hub. */
+export const DRIVER_DOMAINS = ['automation', 'climate', 'schedule', 'timer', 'switch', 'input_boolean'];
 const KEYED = ['schedule', 'thermostat'];
 const WORDS = ['always-on', 'own-controller'];
 
@@ -53,7 +56,7 @@ function explainDriverWord(word: string): Report {
 function entityMissing(key: string, value: unknown): Report {
   const example =
     key === 'schedule' ? 'driver: { schedule: automation.lamps }' : 'driver: { thermostat: climate.display }';
-  const kinds = 'automation.…, climate.…, schedule.…, timer.…, switch.…, input_boolean.…';
+
   if (value === undefined || value === null) {
     return (at, path) =>
       problem('SW-CFG-004', {
@@ -64,7 +67,7 @@ function entityMissing(key: string, value: unknown): Report {
       });
   }
   return (at, path) =>
-    problem('SW-CFG-011', { at, path: `${path}.${key}`, found: shown(value), expected: `of the kind ${kinds}` });
+    problem('SW-CFG-011', { at, path: `${path}.${key}`, found: shown(value), expected: beginsWith(DRIVER_DOMAINS) });
 }
 
 function general(value: unknown): Report {

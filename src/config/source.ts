@@ -1,4 +1,15 @@
-import { isMap, isPair, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument } from 'yaml';
+import {
+  type Document,
+  isMap,
+  isPair,
+  isScalar,
+  isSeq,
+  LineCounter,
+  type Node,
+  type Pair,
+  parseDocument,
+  visit,
+} from 'yaml';
 import { problem, type SlackwaterError } from '../errors/index.ts';
 import { pathText } from './meta.ts';
 
@@ -26,9 +37,12 @@ export function readSource(text: string, file: string): Source {
     const { line, col } = lines.linePos(offset);
     return `${file}:${Math.max(line, 1)}:${Math.max(col, 1)}`;
   };
-  const findings = [...doc.errors, ...doc.warnings].map((each) =>
-    problem('SW-CFG-002', { at: at(each.pos[0]), detail: yamlDetail(each.code, each.message) }),
-  );
+  // What the parser says after its first error is mostly fallout of that one.
+  const findings = [...doc.errors.slice(0, 1), ...doc.warnings].map((each) => {
+    const quote = openQuote(doc, each.pos[0]);
+    const detail = quote === null ? yamlDetail(each.code, each.message) : 'a quote that opens here is never closed';
+    return problem('SW-CFG-002', { at: at(quote ?? each.pos[0]), detail });
+  });
   const places = new Map<string, Place>();
   if (doc.contents !== null)
     walk(doc.contents, [], places, (path, first, second, key) => {
@@ -70,7 +84,10 @@ function walk(
     const below = [...path, key];
     const keyStart = startOf(pair.key) ?? 0;
     const before = places.get(idOf(below));
-    if (before !== undefined) twice(path, before.key, keyStart, key);
+    if (before !== undefined) {
+      twice(path, before.key, keyStart, key);
+      continue;
+    }
     places.set(idOf(below), { key: keyStart, value: startOf(pair.value) ?? keyStart });
     walk(pair.value, below, places, twice);
   }
@@ -86,6 +103,19 @@ function startOf(node: unknown): number | undefined {
 
 function idOf(path: readonly PropertyKey[]): string {
   return path.map(String).join('\u0000');
+}
+
+/** Where the quote starts that swallowed the text up to `end`, if one did. */
+function openQuote(doc: Document.Parsed, end: number): number | null {
+  let start: number | null = null;
+  visit(doc, {
+    Scalar(_, node) {
+      const quoted = node.type === 'QUOTE_DOUBLE' || node.type === 'QUOTE_SINGLE';
+      const range = node.range;
+      if (quoted && range && doc.errors[0]?.code === 'MISSING_CHAR' && range[1] >= end) start = range[0];
+    },
+  });
+  return start;
 }
 
 /** The parser's own words, shortened to what a keeper needs. */

@@ -48,7 +48,9 @@ function unknownKeys(
   const here = schemaAt(schema, path);
   const allowed = here === null ? [] : Object.keys(shapeOf(here));
   for (const key of keys) {
-    findings.add([...path, key], 'key', (at) => {
+    const sharper = (here === null ? null : helpOf(here))?.explainKey?.(key) ?? null;
+    findings.add([...path, key], 'key', (at, where) => {
+      if (sharper !== null) return sharper(at, where);
       const secretKey = allowed.find((each) => each === 'tokenFile' || each === 'token');
       if (/^(access_?)?(token|password|secret|api_?key)$/i.test(key) && secretKey !== undefined) {
         return problem('SW-CFG-013', {

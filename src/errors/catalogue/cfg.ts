@@ -53,7 +53,7 @@ export const CFG_ERRORS = {
     lasting: 'permanent',
   },
   'SW-CFG-011': {
-    template: '{at}: {path}: found {found}, expected an entity of the hub, {expected}.',
+    template: '{at}: {path}: found {found}, expected an entity of the hub {expected}.',
     whatToDo: 'Copy the entity id from the hub, where it stands in the settings of the entity.',
     lasting: 'permanent',
   },
