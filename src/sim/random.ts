@@ -51,3 +51,9 @@ export function idText(random: Prng, length: number): string {
   for (let i = 0; i < length; i += 1) text += ID_LETTERS[Math.floor(random.next() * ID_LETTERS.length)] ?? '0';
   return text;
 }
+
+export function hexText(random: Prng, length: number): string {
+  let text = '';
+  for (let i = 0; i < length; i += 1) text += Math.floor(random.next() * 16).toString(16);
+  return text;
+}

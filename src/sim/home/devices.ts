@@ -161,8 +161,16 @@ function registerServices(
       if (key !== undefined) plugs[key].refresh(call.context);
     }
     refreshSensors(entities);
+    for (const entity of entities) touch(core, entity);
   });
 }
+
+/** Any other entity the hub runs itself writes its state again, which moves its report time. */
+function touch(core: HubCore, entity: string): void {
+  const state = core.states.get(entity);
+  if (state !== undefined && TOUCHED.test(entity)) core.states.set(entity, state.state);
+}
+const TOUCHED = /^(automation|climate|input_[a-z]+|person)\./;
 
 function registerEntities(core: HubCore, meters: MeterStart): void {
   const add = (entity: string, platform: string, name: string): void =>

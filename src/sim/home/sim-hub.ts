@@ -14,6 +14,7 @@ import {
   type SentMessage,
   type StateChange,
 } from '../hub/index.ts';
+import { hexText, prng, seedFor } from '../random.ts';
 import type { PlugKey, TankState } from '../tank/index.ts';
 import { createDevices, type Devices } from './devices.ts';
 import type { PlugFault } from './faults.ts';
@@ -121,7 +122,8 @@ export async function startSimHub(options: SimHubOptions): Promise<SimHub> {
 }
 
 function addPerson(core: HubCore, name: string): SimPerson {
-  const user = core.users.add(name);
+  // The id follows from the name alone, so that a configuration can name these persons.
+  const user = core.users.add(name, { id: hexText(prng(seedFor(0, `user ${name}`)), 32) });
   const slugged = name.toLowerCase().replaceAll(/[^a-z]+/g, '_');
   const entity = `person.${slugged}`;
   core.registry.add({ entity, uniqueId: user.id, platform: 'person', name });

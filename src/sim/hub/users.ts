@@ -1,5 +1,5 @@
 // Who may talk to the simulated hub: users, their tokens and the hub's own login by name and password.
-import { idText, type Prng } from '../random.ts';
+import { hexText, idText, type Prng } from '../random.ts';
 import { HubRefusal } from './services.ts';
 
 export type HubUser = {
@@ -37,7 +37,7 @@ export function createUsers(random: Prng): Users {
     issueToken,
     add(name, options = {}) {
       const user: HubUser = {
-        id: options.id ?? idText(random, 32).toLowerCase(),
+        id: options.id ?? hexText(random, 32),
         name,
         username: null,
         administrator: options.administrator ?? false,
