@@ -37,7 +37,11 @@ const DEADLINE_MS: DurationMs = 10 * SECOND_MS;
 /** Starting a session and installing a dashboard wait for the hub. */
 const LONG_DEADLINE_MS: DurationMs = 60 * SECOND_MS;
 
+/** Others would be quoted whole in the error of the HTTP client. */
+const SENDABLE = /^[A-Za-z0-9._~+/=-]+$/;
+
 export function apiClient(url: string, token: string): ApiClient {
+  if (!SENDABLE.test(token)) throw problem('SW-API-002');
   const base = url.replace(/\/+$/, '');
   const get = <T>(path: string): Promise<T> => ask<T>(base, token, 'GET', path, undefined, DEADLINE_MS);
   const post = <T>(path: string, body: unknown = {}): Promise<T> =>

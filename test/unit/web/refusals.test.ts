@@ -1,4 +1,6 @@
 import assert from 'node:assert/strict';
+import { lookup } from 'node:dns/promises';
+import { readFile } from 'node:fs/promises';
 import { describe, test } from 'node:test';
 import { SlackwaterError } from '../../../src/errors/index.ts';
 import { startApi } from '../../../src/web/index.ts';
@@ -28,6 +30,14 @@ describe('every route, as the router itself lists them', () => {
         'POST /v1/session/confirm',
         'POST /v1/session/start',
       ]);
+    });
+  });
+
+  test('the page docs/api.md names each of them, and no other', async () => {
+    const page = await readFile(new URL('../../../docs/api.md', import.meta.url), 'utf8');
+    const written = [...page.matchAll(/^\| `(GET|POST) (\/v1\/\S+)`/gm)].map((match) => `${match[1]} ${match[2]}`);
+    await withApi(async ({ api }) => {
+      assert.deepEqual(written.sort(), api.routes.map(({ method, path }) => `${method} ${path}`).sort());
     });
   });
 
@@ -185,6 +195,21 @@ describe('around the routes', () => {
       assert.match(await sendRaw(api, 'not http at all\r\n\r\n'), /^HTTP\/1\.1 400 /);
       assert.match(await sendRaw(api, 'GET /v1/status HTTP/1.0\r\n\r\n'), /^HTTP\/1\.[01] 421 /);
     });
+  });
+
+  test('opened on localhost, every address behind that name stands behind the same door', async () => {
+    const system = fakeSystem();
+    const api = await startApi({ face: fakeFace(), host: 'localhost', port: 0, access: ACCESS, system });
+    try {
+      for (const { address, family } of await lookup('localhost', { all: true })) {
+        const url = `http://${family === 6 ? `[${address}]` : address}:${api.port}/v1/status`;
+        const authorization = `Bearer ${PERSON_TOKEN}`;
+        assert.equal((await fetch(url)).status, 401, url);
+        assert.equal((await fetch(url, { headers: { authorization } })).status, 200, url);
+      }
+    } finally {
+      await api.close();
+    }
   });
 
   test('an empty access list lets nobody in', async () => {

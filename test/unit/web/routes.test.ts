@@ -119,6 +119,12 @@ describe('the client', () => {
   });
 });
 
+test('a token that no header can carry is refused without being quoted', () => {
+  for (const token of ['', `${PERSON_TOKEN}\n`, `${PERSON_TOKEN} `, 'Ünïcode'.repeat(5)]) {
+    assert.throws(() => apiClient('http://127.0.0.1:1', token), code('SW-API-002'));
+  }
+});
+
 describe('events', () => {
   const standing = { kind: 'standing', at: 5, standing: DUE, before: 'due' } as const;
   const alarm = (at: number) => ({ kind: 'alarm', at, code: 'foreign-hand', text: 'It came on.' }) as const;
