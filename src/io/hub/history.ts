@@ -21,7 +21,8 @@ export type HistoryDeps = {
 export type OnProgress = (share: number) => void;
 
 type Row = {
-  readonly s: string;
+  /** Null where the entity was removed. */
+  readonly s: string | null;
   readonly a?: Readonly<Record<string, unknown>>;
   readonly lu: number;
   readonly lc?: number;
@@ -206,7 +207,7 @@ function toRow(entity: EntityId, row: Row, receivedAt: InstantMs): Observation {
   const unit = row.a?.['unit_of_measurement'];
   return {
     entity,
-    value: stateValue(row.s),
+    value: row.s === null ? null : stateValue(row.s),
     at: instantOfSeconds(row.lc ?? row.lu),
     receivedAt,
     origin: 'history',

@@ -9,7 +9,10 @@ import type { HubSetup } from './options.ts';
 export const DONE_ACTION = 'SW_DONE_';
 export const LATER_ACTION = 'SW_LATER_';
 
+type Notice = { readonly notification_id: string; readonly title: string | null; readonly message: string };
+
 export type Notifier = {
+  /** Tells it once: where the hub already shows the very same words, nothing is sent. */
   notify(
     reminder: Reminder,
     notifyServices: readonly string[],
@@ -57,10 +60,12 @@ export function createNotifier(link: Link, setup: HubSetup): Notifier {
 
   return {
     async notify(reminder, notifyServices) {
-      const open = await link.call<readonly { notification_id: string }[]>({ type: 'persistent_notification/get' });
-      const existing = open.some((notification) => notification.notification_id === reminder.key);
+      const open = await link.call<readonly Notice[]>({ type: 'persistent_notification/get' });
+      const before = open.find((notice) => notice.notification_id === reminder.key);
+      const existing = before !== undefined;
       const { present, missing } = await split(notifyServices);
-      if (existing) return { existing, missingServices: missing };
+      const isSame = before?.title === reminder.title && before.message === reminder.message;
+      if (isSame) return { existing, missingServices: missing };
       await tell(present, {
         title: reminder.title,
         message: reminder.message,

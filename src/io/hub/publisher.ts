@@ -60,6 +60,8 @@ export class Publisher {
   }
 
   async #postAll(): Promise<void> {
+    // First let `flush` note that this is going on.
+    await Promise.resolve();
     let goOn = true;
     for (let open = this.#open(); goOn && open.length > 0; open = this.#open()) {
       // Each once a round, so that one that changes all the time cannot keep the others waiting.

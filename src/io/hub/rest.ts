@@ -27,16 +27,26 @@ export function createRest(setup: HubSetup, isOpen: () => boolean, onRefused: ()
   };
 }
 
+/**
+ * Sent once more where the connection broke: after a restart of the hub the first call often goes out on a kept
+ * connection that is no more. Everything asked here may be asked twice.
+ */
 async function send(setup: HubSetup, method: string, path: string, body: unknown): Promise<Response> {
-  try {
-    return await fetch(setup.url + path, {
+  const request = () =>
+    fetch(setup.url + path, {
       method,
       headers: { authorization: `Bearer ${setup.token}`, 'content-type': 'application/json' },
       ...(body === undefined ? {} : { body: JSON.stringify(body) }),
       signal: AbortSignal.timeout(setup.deadlineMs),
     });
+  try {
+    return await request();
   } catch (error) {
-    throw restFailure(error, path);
+    const failure = restFailure(error, path);
+    if (failure.kind === 'deadline') throw failure;
+    return await request().catch((again: unknown) => {
+      throw restFailure(again, path);
+    });
   }
 }
 
