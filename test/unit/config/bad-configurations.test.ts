@@ -2,7 +2,8 @@ import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
 import { loadConfig } from '../../../src/config/index.ts';
 import { SlackwaterError } from '../../../src/errors/index.ts';
-import { BAD, badText, GOOD } from './bad-configurations.ts';
+import { BAD } from './bad-configurations.ts';
+import { badText, GOOD } from './good-configuration.ts';
 
 describe('a configuration that is wrong', () => {
   test('the tank that all cases start from is right', () => {

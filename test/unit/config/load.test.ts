@@ -5,7 +5,7 @@ import fc from 'fast-check';
 import { exampleYaml, loadConfig } from '../../../src/config/index.ts';
 import { SlackwaterError } from '../../../src/errors/index.ts';
 import { PARTS, RULES } from '../../../src/rules/index.ts';
-import { GOOD } from './bad-configurations.ts';
+import { GOOD } from './good-configuration.ts';
 
 const load = (text: string) => loadConfig(text, '/etc/slackwater/slackwater.yaml');
 const changed = (from: string, to: string) => {
