@@ -118,7 +118,7 @@ function settleFall(
   if (!isFall(steps, meter.base)) {
     doubt(books, log, 'fall-taken-back', meter.fallAt, meter.base, meter.fall);
     // The meter may still have begun again and be past its old reading by now, if it can be that fast.
-    if (steps - meter.fall <= mostIn(books, at - meter.fallAt)) {
+    if ((steps - meter.fall) * HOUR_MS <= books.maxStepsPerHour * (at - meter.fallAt)) {
       const most = (Math.min(meter.base, steps) + lostInGap(books, meter.fallGapMs)) * books.grainsPerStep;
       bookAt(books.ledger, at, origin, 0, 0, most);
     }
@@ -126,6 +126,10 @@ function settleFall(
     return false;
   }
   if (steps < meter.fall) {
+    // Lower still: either the first fall was false, or it was a reset and this is another.
+    if (meter.fall <= mostIn(books, meter.fallAt - meter.readAt)) {
+      bookAt(books.ledger, meter.fallAt, originAt(meter.fallOrigin), 0, 0, meter.fall * books.grainsPerStep);
+    }
     holdFall(meter, at, steps, origin);
     return true;
   }
