@@ -26,7 +26,7 @@ export function releaseClaim(run: Run, equipment: EquipmentId): void {
 /** K17, K30: a claimed equipment that comes alive by any hand but ours alarms at once, and everything stops. */
 export function watchClaims(run: Run): void {
   for (const claim of run.state.claims) {
-    const text = aliveText(run, claim);
+    const text = claimAlive(run, claim);
     if (text === null) alarmOver(run, `claim.${claim.equipment}`);
     else if (alarmOnce(run, `claim.${claim.equipment}`, 'foreign-hand', text) && !isEnded(run.state)) {
       hold(run, 'foreign-hand', text);
@@ -34,7 +34,8 @@ export function watchClaims(run: Run): void {
   }
 }
 
-function aliveText(run: Run, claim: Claim): string | null {
+/** What shows that a claimed equipment is alive; null = nothing does. */
+export function claimAlive(run: Run, claim: Claim): string | null {
   const facts = run.ctx.equipment[claim.equipment];
   const name = nameOf(run, claim.equipment);
   const relay = facts?.switchEntity === undefined ? undefined : run.state.readings[facts.switchEntity];
@@ -44,18 +45,12 @@ function aliveText(run: Run, claim: Claim): string | null {
   }
   const power = facts?.powerEntity === undefined ? undefined : run.state.readings[facts.powerEntity];
   const key = `hot.${claim.equipment}`;
-  if (
-    !power ||
-    power.value === null ||
-    power.reportedAt <= claim.since ||
-    power.value <= run.ctx.settings.claimWattsW
-  ) {
-    // A gap ends nothing: only a reading that shows it dead does.
-    if (power && power.value !== null) remember(run, key, null);
-    return null;
-  }
-  const hotSince = recallNumber(run, key) ?? power.reportedAt;
-  remember(run, key, hotSince);
+  const known = power !== undefined && power.value !== null && power.reportedAt > claim.since;
+  if (known && (power.value ?? 0) <= run.ctx.settings.claimWattsW) remember(run, key, null);
+  else if (known && recallNumber(run, key) === null) remember(run, key, power.reportedAt);
+  // A gap ends nothing: only a reading that shows it dead does.
+  const hotSince = recallNumber(run, key);
+  if (hotSince === null) return null;
   if (!passed(run, hotSince, run.ctx.settings.claimWattsForMs)) return null;
-  return `${name} draws ${watts(power.value)} though it is unplugged: it was plugged in again, or another cord was pulled. ${next}`;
+  return `${name} draws ${known ? watts(power.value ?? 0) : 'watts'} though it is unplugged: it was plugged in again, or another cord was pulled. ${next}`;
 }

@@ -19,12 +19,13 @@ import {
   remember,
   sameState,
   say,
+  sendWishes,
   showEvidence,
   startRun,
 } from './run.ts';
 import { workStep } from './steps.ts';
 import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
-import { watch } from './watch.ts';
+import { watch, watchClocks } from './watch.ts';
 
 type Started = Extract<SessionEvent, { readonly kind: 'started' }>;
 type Ended = Extract<SessionEvent, { readonly kind: 'command-ended' }>;
@@ -80,8 +81,10 @@ export function advance(
   remember(run, 'now', at);
   take(run, event);
   if (!hubIsDown(run.state)) watch(run);
+  watchClocks(run);
   work(run);
   renewPrompt(run);
+  if (!hubIsDown(run.state)) sendWishes(run);
   return run.effects.length === 0 && sameState(state, run.state) ? [state, []] : [run.state, run.effects];
 }
 

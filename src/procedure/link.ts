@@ -1,3 +1,4 @@
+import { claimAlive } from './claims.ts';
 import { freshAfter } from './evidence.ts';
 import { forgetLevel } from './level.ts';
 import {
@@ -13,7 +14,7 @@ import {
   remember,
 } from './run.ts';
 import { lookBeforeSending } from './switching.ts';
-import { cameOn, keptOff } from './watch.ts';
+import { cameOn, drawsWhileOff, keptOff } from './watch.ts';
 
 /** Time to hear from everything again after a resume. */
 const REREAD_MS = 90_000;
@@ -79,6 +80,8 @@ export function reread(run: Run): boolean {
   const since = recallNumber(run, 'resumedAt') ?? run.at;
   const ids = keptOff(run).filter((id) => run.ctx.equipment[id]?.switchEntity !== undefined && !claimOn(run.state, id));
   const on = ids.filter((id) => cameOn(run, id));
+  const hot = ids.filter((id) => drawsWhileOff(run, id) !== null);
+  const alive = run.state.claims.map((claim) => claimAlive(run, claim)).find((text) => text !== null);
   const silent = ids.filter((id) => freshAfter(run, run.ctx.equipment[id]?.switchEntity, since) === null);
   const names = (list: readonly string[]): string => list.map((id) => nameOf(run, id)).join(', ');
   if (silent.length > 0) {
@@ -98,6 +101,14 @@ export function reread(run: Run): boolean {
   }
   if (on.length > 0) {
     hold(run, 'foreign-hand', `Still on though it should be off: ${names(on)}. Switch it off, then resume; or abort.`);
+    return false;
+  }
+  if (hot.length > 0) {
+    hold(run, 'contradiction', `Reads off but still draws watts: ${names(hot)}. Unplug it, then resume; or abort.`);
+    return false;
+  }
+  if (alive !== undefined) {
+    hold(run, 'foreign-hand', alive);
     return false;
   }
   run.state.status = 'running';

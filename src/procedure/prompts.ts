@@ -45,6 +45,7 @@ export function renewPrompt(run: Run): void {
   if (shown?.step === wanted.step && shown.text === wanted.text) return;
   run.state.prompt = null;
   if (run.nonce === null) return;
+  if (run.state.hold) run.state.hold = { ...run.state.hold, text: wanted.text };
   run.state.prompt = { ...wanted, nonce: run.nonce, appearedAt: run.at };
   run.nonce = null;
 }

@@ -30,6 +30,8 @@ export type Run = {
     offNow: EquipmentId[];
   };
   readonly effects: SessionEffect[];
+  /** Entities somebody wants to hear from, and how urgently: 1 = at the full pace. */
+  readonly wanted: Map<EntityId, number>;
 };
 
 export function startRun(state: SessionState, at: InstantMs, ctx: EngineContext, nonce: string | null): Run {
@@ -46,6 +48,7 @@ export function startRun(state: SessionState, at: InstantMs, ctx: EngineContext,
       offNow: [...state.offNow],
     },
     effects: [],
+    wanted: new Map(),
   };
 }
 
@@ -141,13 +144,21 @@ export const passed = (run: Run, since: InstantMs, ms: DurationMs): boolean => r
 export const openSince = (run: Run, step: Step): InstantMs =>
   Math.max(recordOf(run, step.id)?.openedAt ?? run.at, recallNumber(run, 'resumedAt') ?? 0);
 
+/** Wishes of one event are put together in one request, so that none starves another. */
 export function askAfresh(run: Run, entities: readonly (EntityId | undefined)[], paceFactor = 1): void {
+  for (const entity of entities) {
+    if (entity !== undefined) run.wanted.set(entity, Math.min(paceFactor, run.wanted.get(entity) ?? paceFactor));
+  }
+}
+
+/** Asks the devices to report, at a steady pace. */
+export function sendWishes(run: Run): void {
+  if (run.wanted.size === 0) return;
   const last = recallNumber(run, 'refreshedAt');
-  if (last !== null && !passed(run, last, run.ctx.settings.refreshMs * paceFactor)) return;
-  const wanted = [...new Set(entities.filter((entity) => entity !== undefined))];
-  if (wanted.length === 0) return;
+  const pace = Math.min(...run.wanted.values());
+  if (last !== null && !passed(run, last, run.ctx.settings.refreshMs * pace)) return;
   remember(run, 'refreshedAt', run.at);
-  run.effects.push({ kind: 'refresh', entities: wanted });
+  run.effects.push({ kind: 'refresh', entities: [...run.wanted.keys()] });
 }
 
 export const nameOf = (run: Run, id: EquipmentId): string => run.ctx.equipment[id]?.name ?? id;

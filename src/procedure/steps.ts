@@ -94,10 +94,14 @@ function settle(run: Run, step: Step): void {
   const mark = levelMark(run);
   const atRest = steadyFor(run, step.waitMs ?? run.ctx.settings.steadyForMs, opened);
   const off = level === null || mark === null ? null : level - mark;
+  const most = step.settle === 'rise' ? highestAllowedCm(run) : null;
+  if (level !== null && most !== null && level > most) {
+    hold(run, 'limit-exceeded', `The sump stands at ${level.toFixed(1)} cm, over the ${most.toFixed(1)} cm allowed.`);
+    return;
+  }
   const atMark = off !== null && Math.abs(off) <= run.ctx.settings.markBandCm;
   if (atRest && level !== null && (step.settle !== 'mark' || atMark)) {
     const moved = off === null ? '' : `, ${off >= 0 ? '+' : ''}${off.toFixed(1)} cm from before the session`;
-    const most = step.settle === 'rise' ? highestAllowedCm(run) : null;
     const limit = most === null ? '' : `, allowed up to ${most.toFixed(1)} cm`;
     closeStep(run, step, 'passed', 4, `level at rest at ${level.toFixed(1)} cm${moved}${limit}`);
     return;

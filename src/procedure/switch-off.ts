@@ -1,5 +1,5 @@
 import { offLimitW } from './context.ts';
-import { freshAfter, isQuiet, proofFrom } from './evidence.ts';
+import { freshAfter, freshReading, isQuiet, proofFrom } from './evidence.ts';
 import { levelMark, levelNow } from './level.ts';
 import {
   alarm,
@@ -32,7 +32,9 @@ export function switchOff(run: Run, step: Step): void {
     return;
   }
   if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
-    if ((recallNumber(run, 's.left') ?? 0) > 0) sendCommand(run, step, facts, 'off');
+    // What was only looked at and does not read on is never told again.
+    if (recallNumber(run, 's.look') === null && (recallNumber(run, 's.left') ?? 0) > 0)
+      sendCommand(run, step, facts, 'off');
     else giveUpOff(run, step, facts, seen);
     return;
   }
@@ -40,7 +42,8 @@ export function switchOff(run: Run, step: Step): void {
 }
 
 function beginOff(run: Run, step: Step, facts: Facts): void {
-  const before = freshAfter(run, facts.powerEntity, Number.NEGATIVE_INFINITY)?.value;
+  const before = freshReading(run, facts.powerEntity)?.value;
+  if (freshReading(run, facts.switchEntity)?.value === 1) remember(run, `was.${facts.id}`, 'on');
   remember(run, `pre.${facts.id}`, before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
   remember(run, 's.level', levelNow(run) ?? levelMark(run));
   remember(run, 's.left', run.ctx.settings.retries + 1);
@@ -113,7 +116,7 @@ function textOff(
   const now = recallNumber(run, 's.watts');
   const count = recallNumber(run, 's.quiet') ?? 0;
   if (facts.powerEntity === undefined) parts.push('no watts to see');
-  else if (now !== null) parts.push(`${watts(now)}${count > 0 ? ` in ${count} readings` : ''}`);
+  else if (now !== null) parts.push(`${watts(now)}${count > 0 ? ` in ${count} reading${count === 1 ? '' : 's'}` : ''}`);
   if (seen.pre !== null && seen.provable) parts.push(`${watts(seen.pre)} before`);
   if (run.state.memory[`was.${facts.id}`] === 'off') parts.push('was off before the session: idle watts prove nothing');
   else if (facts.powerEntity !== undefined && !seen.provable)

@@ -38,7 +38,9 @@ export function switchOn(run: Run, step: Step): void {
     return;
   }
   if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
-    if ((recallNumber(run, 's.left') ?? 0) > 0) sendCommand(run, step, facts, 'on');
+    // What was only looked at and does not read off is never told again.
+    if (recallNumber(run, 's.look') === null && (recallNumber(run, 's.left') ?? 0) > 0)
+      sendCommand(run, step, facts, 'on');
     else giveUpOn(run, step, facts, seen);
     return;
   }

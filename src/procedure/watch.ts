@@ -20,7 +20,7 @@ import {
 } from './run.ts';
 import { watts } from './switching.ts';
 
-/** What is looked after on every event, whatever step is open: claims, foreign hands, the rise, the movers, the clocks. */
+/** What is looked after on every event, whatever step is open: claims, foreign hands, the rise, the movers. */
 export function watch(run: Run): void {
   watchClaims(run);
   if (isEnded(run.state) || run.state.status === 'idle') return;
@@ -28,8 +28,7 @@ export function watch(run: Run): void {
   watchRise(run);
   watchWet(run);
   watchMovers(run);
-  watchClocks(run);
-  if (run.state.status === 'held') keepLooking(run);
+  if (run.state.status === 'held' || openStepOf(run.state)?.action === 'wait') keepLooking(run);
 }
 
 /** Everything whose state still matters while nothing else asks for it. */
@@ -71,7 +70,8 @@ function watchForeignHands(run: Run): void {
   }
 }
 
-function drawsWhileOff(run: Run, id: EquipmentId): number | null {
+/** Watts of an equipment we keep off, where it should have none. */
+export function drawsWhileOff(run: Run, id: EquipmentId): number | null {
   const entity = run.ctx.equipment[id]?.powerEntity;
   const power = entity === undefined ? undefined : run.state.readings[entity];
   const offAt = recallNumber(run, `offAt.${id}`) ?? run.at;
@@ -130,8 +130,9 @@ const isMoverRole = (run: Run, id: EquipmentId): boolean => {
   return role === 'return-pump' || role === 'circulation-pump';
 };
 
-/** What has been off too long, and who has not answered for too long. */
-function watchClocks(run: Run): void {
+/** What has been off too long, and who has not answered for too long. Runs on while the hub is away. */
+export function watchClocks(run: Run): void {
+  if (isEnded(run.state) || run.state.status === 'idle') return;
   for (const id of run.state.offNow) {
     const offAt = recallNumber(run, `offAt.${id}`);
     const maxOffMs = run.ctx.equipment[id]?.maxOffMs;
