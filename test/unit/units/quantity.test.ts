@@ -24,6 +24,7 @@ function value(kind: QuantityKind, text: string): number {
 
 describe('conversions against published definitions', () => {
   // NIST Special Publication 811 (2008), appendix B.8, and NIST Handbook 44 appendix C. Exact unless a tolerance is given.
+  // Exact definitions of gallon, inch, pound and psi as these publications state them; the rest of the figures from memory.
   const rows: readonly (readonly [QuantityKind, string, number, number])[] = [
     ['volume', '1 gal', 3.785411784, 0], // Handbook 44: 231 cubic inches, exact
     ['volume', '1 qt', 0.946352946, 0], // Handbook 44: a quarter of it, exact
