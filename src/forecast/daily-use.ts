@@ -1,6 +1,6 @@
-import type { Slice } from '../count/index.ts';
+import { inUnits, type Slice } from '../count/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
-import { DAY_MS } from '../units/index.ts';
+import { DAY_MS, HOUR_MS } from '../units/index.ts';
 
 /** Days a rate is taken from: four whole weeks, so that every weekday weighs the same. */
 export const RATE_DAYS = 28;
@@ -10,20 +10,20 @@ export const RATE_DAYS = 28;
  * are left out rather than taken as days without use. Rates need equal lengths, so these are not calendar days.
  */
 export const dailyUseOf = (
-  slices: readonly Pick<Slice, 'hour' | 'add'>[],
+  slices: readonly Pick<Slice, 'hour' | 'measure' | 'add'>[],
   countingSince: InstantMs | null,
   now: InstantMs,
   days: number = RATE_DAYS,
 ): readonly number[] => {
   if (countingSince === null) return [];
   // An hour still being filled would make the newest day look idle: the window ends at the last full hour.
-  const end = now - (now % 3_600_000);
+  const end = now - (now % HOUR_MS);
   const known = Math.min(days, Math.floor((end - countingSince) / DAY_MS));
   if (known <= 0) return [];
   const use = new Array<number>(known).fill(0);
-  for (const { hour, add } of slices) {
+  for (const { hour, measure, add } of slices) {
     const index = known - 1 - Math.floor((end - 1 - hour) / DAY_MS);
-    if (hour < end && index >= 0) use[index] = (use[index] ?? 0) + add.best;
+    if (hour < end && index >= 0) use[index] = (use[index] ?? 0) + inUnits(measure, add).best;
   }
   return use;
 };

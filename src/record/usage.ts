@@ -1,4 +1,4 @@
-import type { CounterState, Slice } from '../count/index.ts';
+import { type CounterState, SHORTEST_CYCLE_MS, SHORTEST_PULSE_MS, type Slice, usageSince } from '../count/index.ts';
 import type { Bounds, CounterDef, CounterId, Measure, Part, PartLife, Usage } from '../model/index.ts';
 import { ZERO } from '../model/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -28,27 +28,6 @@ const amountOf = (state: CounterState, measure: Measure): Bounds => state.amount
 /** What has passed since the last observation, by the projection. */
 const tailOf = (view: CounterView, measure: Measure): Bounds =>
   minus(amountOf(view.projected, measure), amountOf(view.folded, measure));
-
-/**
- * Additions since `from`. The hour that `from` cuts may hold its additions before or after: on-hours are squeezed by the
- * time on either side, other amounts count wholly towards high, not at all towards low, and by time towards best.
- */
-export const additionsSince = (slices: readonly Slice[], measure: Measure, from: InstantMs): Bounds => {
-  let sum = ZERO;
-  for (const { hour, add } of slices) {
-    if (hour + HOUR_MS <= from) continue;
-    if (hour >= from) {
-      sum = plus(sum, add);
-      continue;
-    }
-    const after = (hour + HOUR_MS - from) / HOUR_MS;
-    const isTime = measure === 'on-hours';
-    const high = isTime ? Math.min(add.high, after) : add.high;
-    const low = isTime ? Math.max(0, add.low - (1 - after)) : 0;
-    sum = plus(sum, ordered({ low, best: add.best * after, high }));
-  }
-  return sum;
-};
 
 const countersOf = (part: Part): readonly (readonly [Measure, CounterId])[] =>
   Object.entries(part.usageFrom).map(([measure, counter]) => [measure as Measure, counter] as const);
@@ -83,46 +62,54 @@ export const baselineOf = (
         high: folded.high + tail.low * share,
       };
     } else {
-      const added = additionsSince(sources.slices(counter, measure, fittedAt), measure, fittedAt);
+      const added = usageSince(sources.slices(counter, measure, fittedAt), measure, fittedAt);
       baseline[counter][measure] = minus(folded, added);
     }
   }
   return baseline;
 };
 
-/**
- * The most an hour can add, where the source says so. For a plug's own on-state one start a minute is taken: faster
- * switching kills a plug within days (common practice, no source). Null: nothing bounds it but its own habit.
- */
-export const mostPerHour = (def: CounterDef, measure: Measure): number | null => {
+/** The most an hour can add by what the source can do at all, in the measure's unit. */
+export const mostPerHour = (def: CounterDef, measure: Measure): number => {
   const { source } = def;
   if (measure === 'on-hours') return 1;
   if (measure === 'starts') {
     const cycleMs = source.kind === 'power-threshold' ? source.minOnMs + source.minOffMs : 0;
-    return cycleMs > 0 ? HOUR_MS / cycleMs : 60;
+    return HOUR_MS / (cycleMs > 0 ? cycleMs : SHORTEST_CYCLE_MS);
   }
   if (source.kind === 'total') return source.maxPerHour;
   if (source.kind === 'runtime-rate') return source.litresPerHour;
   if (source.kind === 'held-power') return source.maxPowerW / 1000;
-  return null;
+  return source.kind === 'pulses' ? (HOUR_MS / SHORTEST_PULSE_MS) * source.litresPerPulse : 0;
 };
 
-/** Where nothing bounds an unseen past, it is taken as at most this many times as busy as the time counted. */
+/**
+ * Before counting began nobody looked, so the bounds rest on habit: the past was at most this many times as busy as the
+ * time counted since, and never busier than the source can be. What the source can do alone would call every older part
+ * due on the first day. On-hours need no habit: the clock bounds them.
+ */
 const HABIT_FACTOR = 4;
+/** A heater that rests all summer has a past all the same. */
+const LEAST_STARTS_PER_HOUR = 1;
+/** Less than this shows no habit. */
+const HABIT_MS = DAY_MS;
 
-/** What may have been used before counting began: low 0, best by the mean rate seen since, high by what is possible. */
+/** What may have been used before counting began: low 0, best by the mean rate seen since. Null while no habit is known. */
 const unseenPast = (
   view: CounterView,
   measure: Measure,
   unseenMs: number,
   countedMs: number,
   counted: Bounds,
-): Bounds => {
+): Bounds | null => {
+  if (unseenMs <= 0) return ZERO;
+  if (countedMs < HABIT_MS && unseenMs >= HABIT_MS) return null;
   const unseenHours = unseenMs / HOUR_MS;
-  const meanPerHour = countedMs >= DAY_MS ? counted.best / (countedMs / HOUR_MS) : null;
-  const most = mostPerHour(view.def, measure) ?? HABIT_FACTOR * (meanPerHour ?? 0);
-  // With less than a day seen there is no habit to speak of: the middle is the least wrong single figure.
-  return ordered({ low: 0, best: (meanPerHour ?? most / 2) * unseenHours, high: most * unseenHours });
+  const mean = countedMs > 0 ? counted.best / (countedMs / HOUR_MS) : 0;
+  const habit = Math.max(HABIT_FACTOR * mean, measure === 'starts' ? LEAST_STARTS_PER_HOUR : 0);
+  const possible = mostPerHour(view.def, measure);
+  const most = measure === 'on-hours' ? possible : Math.min(possible, habit);
+  return ordered({ low: 0, best: Math.min(mean, most) * unseenHours, high: most * unseenHours });
 };
 
 const countedUsage = (
@@ -148,17 +135,19 @@ const countedUsage = (
   });
   if (life !== null && baseline !== undefined) return usage(ordered(minus(total, baseline)), life.fittedAt);
   if (life !== null && life.fittedAt > since) {
-    const added = additionsSince(sources.slices(counter, measure, life.fittedAt), measure, life.fittedAt);
+    const added = usageSince(sources.slices(counter, measure, life.fittedAt), measure, life.fittedAt);
     return usage(plus(added, tailOf(view, measure)), life.fittedAt);
   }
   // The keeper's word covers the past; without a date there is no past to reckon with, and the standing says so.
   if (life === null || before !== undefined) return usage(total, since);
-  return usage(plus(total, unseenPast(view, measure, since - life.fittedAt, now - since, total)), since);
+  const past = unseenPast(view, measure, since - life.fittedAt, now - since, total);
+  return past === null ? { measure, ...total, countingSince: null } : usage(plus(total, past), since);
 };
 
 /**
  * Usage of a part in one life, for each measure it has a limit on or a counter for. Days run exactly from the fitting.
- * `countingSince` null: nothing was ever seen (or, for days, nobody said when it was fitted).
+ * `countingSince` null: nothing was ever seen, or too little to judge a long unseen past by, or, for days, nobody said when
+ * the part was fitted.
  */
 export const lifeUsage = (
   part: Part,

@@ -1,6 +1,7 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
 import fc from 'fast-check';
+import { GRAINS_PER_UNIT } from '../../../src/count/index.ts';
 import { dailyRate, dailyUseOf, HORIZON_MS, reachByAge, reachWhen } from '../../../src/forecast/index.ts';
 import { DAY_MS, HOUR_MS } from '../../../src/units/index.ts';
 
@@ -86,11 +87,15 @@ describe('reachWhen', () => {
 });
 
 describe('dailyUseOf', () => {
+  const sliceOf = (hour: number, hours: number) => {
+    const grains = hours * GRAINS_PER_UNIT['on-hours'];
+    return { hour, measure: 'on-hours' as const, add: { low: 0, best: grains, high: grains } };
+  };
   const hourly = (hours: number, best: number) =>
-    Array.from({ length: hours }, (_, i) => ({ hour: NOW - (i + 1) * HOUR_MS, add: { low: 0, best, high: best } }));
+    Array.from({ length: hours }, (_, i) => sliceOf(NOW - (i + 1) * HOUR_MS, best));
 
   test('sums whole 24-hour periods, oldest first, and leaves the running hour out', () => {
-    const slices = [...hourly(48, 0.5), { hour: NOW, add: { low: 0, best: 99, high: 99 } }];
+    const slices = [...hourly(48, 0.5), sliceOf(NOW, 99)];
     assert.deepEqual(dailyUseOf(slices, NOW - 60 * DAY_MS, NOW + 20 * 60_000, 3), [0, 12, 12]);
   });
 

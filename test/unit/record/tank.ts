@@ -1,4 +1,4 @@
-import type { CounterState, Slice } from '../../../src/count/index.ts';
+import { type CounterState, GRAINS_PER_UNIT, type Slice } from '../../../src/count/index.ts';
 import type { Bounds, CounterDef, Measure, Part } from '../../../src/model/index.ts';
 import type { UsageSources } from '../../../src/record/index.ts';
 
@@ -47,7 +47,14 @@ export const sourcesOf = (given: {
   });
   const { folded } = given;
   const projected = { low: folded.low + tail.low, best: folded.best + tail.best, high: folded.high + tail.high };
-  const slices: Slice[] = (given.slices ?? []).map((slice) => ({ ...slice, counter: def.id, measure, origin: 'live' }));
+  const per = GRAINS_PER_UNIT[measure];
+  const slices: Slice[] = (given.slices ?? []).map(({ hour, add }) => ({
+    counter: def.id,
+    measure,
+    hour,
+    origin: 'live',
+    add: { low: add.low * per, best: add.best * per, high: add.high * per },
+  }));
   return {
     counters: new Map([[def.id, { def, folded: state(folded), projected: state(projected) }]]),
     slices: (_counter, _measure, from) => slices.filter((slice) => slice.hour + 3_600_000 > from),
