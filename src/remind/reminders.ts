@@ -57,17 +57,14 @@ const reminderOf = (standing: Standing, key: string, life: number, token: string
   token,
 });
 
-const ACTIONS: readonly ReminderAction[] = ['done', 'later', 'open'];
+/** What a notification's button carries back, followed by the token that makes an answer ours. */
+export const ACTION_WORDS: Readonly<Record<ReminderAction, string>> = {
+  done: 'SW_DONE_',
+  later: 'SW_LATER_',
+  open: 'SW_OPEN_',
+};
 
-/** The text a notification's button carries back: the token in it is what makes an answer ours. */
-export const actionText = (action: ReminderAction, token: string): string => `slackwater_${action}_${token}`;
-
-/** The buttons under a reminder, three at most because some phones show no more. */
-export const actionsOf = (reminder: Reminder): readonly { readonly action: string; readonly title: string }[] => [
-  { action: actionText('done', reminder.token), title: 'Done' },
-  { action: actionText('later', reminder.token), title: 'Later' },
-  { action: actionText('open', reminder.token), title: 'Open' },
-];
+export const actionText = (action: ReminderAction, token: string): string => `${ACTION_WORDS[action]}${token}`;
 
 export type Answer = {
   readonly action: ReminderAction;
@@ -81,7 +78,7 @@ export type Answer = {
  * close it, so the same press from a second phone finds nothing.
  */
 export const answerOf = (text: string, open: readonly OpenReminder[]): Answer | null => {
-  for (const action of ACTIONS) {
+  for (const action of ['done', 'later', 'open'] as const) {
     const found = open.find((one) => actionText(action, one.token) === text);
     if (found !== undefined) return { action, part: found.part, life: found.life, key: found.key };
   }
