@@ -63,7 +63,7 @@ export function createStates(clock: Clock, random: Prng): States {
     all: () => [...entities.values()],
     set(entity, state, attributes, by) {
       const old = entities.get(entity);
-      const at = Math.max(clock.now(), old === undefined ? 0 : old.lastUpdated + SMALLEST_STEP_MS);
+      const at = microseconds(Math.max(clock.now(), old === undefined ? 0 : old.lastUpdated + SMALLEST_STEP_MS));
       const wanted = attributes ?? old?.attributes ?? {};
       if (old !== undefined && old.state === state && sameAttributes(old.attributes, wanted)) {
         const next = { ...old, lastReported: Math.max(at, old.lastReported) };
@@ -107,6 +107,8 @@ export function createStates(clock: Clock, random: Prng): States {
     },
   };
 }
+
+const microseconds = (at: InstantMs): InstantMs => Math.floor(at * 1000) / 1000;
 
 function sameAttributes(a: Attributes, b: Attributes): boolean {
   if (a === b) return true;
