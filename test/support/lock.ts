@@ -1,4 +1,4 @@
-import { mkdir, readFile, rm, stat, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as delay } from 'node:timers/promises';
@@ -12,7 +12,7 @@ export async function withLock<T>(directory: string, waiting: () => void, work: 
   while (!(await take(directory))) {
     if (!told) waiting();
     told = true;
-    if (await isAbandoned(directory)) await rm(directory, { recursive: true, force: true });
+    if (await isAbandoned(directory)) await clear(directory);
     else await delay(250);
   }
   try {
@@ -31,6 +31,18 @@ async function take(directory: string): Promise<boolean> {
   }
   await writeFile(join(directory, 'owner.json'), JSON.stringify({ pid: process.pid, host: hostname() }));
   return true;
+}
+
+/** Moved aside before it is removed: of several that wait only one can move it, and it looks again at what it moved. */
+async function clear(directory: string): Promise<void> {
+  const aside = `${directory}.${process.pid}`;
+  try {
+    await rename(directory, aside);
+  } catch {
+    return;
+  }
+  if (await isAbandoned(aside)) await rm(aside, { recursive: true, force: true });
+  else await rename(aside, directory);
 }
 
 /** Abandoned: its owner ran on this machine and is gone, or it never got to write its name. */

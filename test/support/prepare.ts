@@ -14,6 +14,8 @@ const chromiumPackages = ['chromium', 'fonts-dejavu-core'];
 export async function prepareChromium(): Promise<string> {
   const found = await findChromium();
   if (found !== undefined) return found;
+  const told = process.env['CHROMIUM_PATH'];
+  if (told !== undefined && told !== '') throw new MachineNotReady(`CHROMIUM_PATH names no program: ${told}`);
   const command = `apt-get install -y --no-install-recommends ${chromiumPackages.join(' ')}`;
   const mayInstall = process.getuid?.() === 0 && (await allOnPath(['apt-get'])).length > 0;
   if (!mayInstall) {
