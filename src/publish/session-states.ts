@@ -12,13 +12,15 @@ import type { PublishInput, StateShown } from './states.ts';
 
 const iso = (at: number): string => new Date(at).toISOString();
 
+const isOff = ({ claims, outOfService }: SessionShown): boolean => claims.length > 0 || outOfService.length > 0;
+
 /** The session, the flag others respect, and whether a confirmation is awaited. */
 export const sessionStates = ({ prefix, session }: PublishInput): readonly StateShown[] => {
   const names = entityNames(prefix);
   const title = titleOf(prefix);
   const isOpen = session !== null && !isSessionOver(session.status);
   // Whatever is claimed or not back keeps the flag on, also after the session's end.
-  const isOff = session !== null && (session.claims.length > 0 || session.outOfService.length > 0);
+  const inService = session === null || !isOff(session);
   return [
     {
       entity: names.session,
@@ -31,7 +33,7 @@ export const sessionStates = ({ prefix, session }: PublishInput): readonly State
     },
     {
       entity: names.inProgress,
-      state: (isOpen && session.status !== 'idle') || isOff ? 'on' : 'off',
+      state: (isOpen && session.status !== 'idle') || !inService ? 'on' : 'off',
       attributes: {
         friendly_name: `${title} service in progress`,
         icon: 'mdi:hand-back-right-outline',
@@ -80,7 +82,9 @@ const sessionAttributes = (session: SessionShown): Readonly<Record<string, unkno
     hold_since: session.hold === null ? null : iso(session.hold.since),
     claims: session.claims,
     out_of_service: session.outOfService,
-    cautions: isSessionOver(session.status) ? [] : [...new Set([ISOLATION_CAUTION, ...session.cautions])],
+    // As long as anything is off or in somebody's hands, also after an abort.
+    cautions:
+      isSessionOver(session.status) && !isOff(session) ? [] : [...new Set([ISOLATION_CAUTION, ...session.cautions])],
     notes: session.notes,
     summary: session.summary === '' ? null : session.summary,
     steps: session.steps.map((step, index) => stepLine(step, index)),

@@ -123,6 +123,13 @@ describe('the published session', () => {
     assert.equal(asking(null)?.state, 'off');
   });
 
+  test('cautions stay as long as anything is off or in hand, also after an abort', () => {
+    const cautions = (one: SessionShown) =>
+      shown({ session: one }).get('sensor.slackwater_session')?.attributes['cautions'] as string[];
+    assert.equal(cautions({ ...session, status: 'aborted' }).length, 2);
+    assert.deepEqual(cautions({ ...session, status: 'complete', claims: [], outOfService: [] }), []);
+  });
+
   test('no surface ever says that something may be unplugged on its own account', () => {
     const states = ['idle', 'running', 'held', 'restarting', 'complete', 'stopped', 'aborting', 'aborted'] as const;
     for (const status of states) {
