@@ -27,14 +27,17 @@ export async function waitUntilRunning(
   { link, setup, pauses }: ClimbDeps,
   isCurrent: () => boolean,
 ): Promise<{ readonly config: HubConfig; readonly sawStarting: boolean }> {
-  const { clock, log } = setup.system;
-  const began = clock.monotonicMs();
+  const {
+    linkClock,
+    system: { log },
+  } = setup;
+  const began = linkClock.monotonicMs();
   let told = false;
   for (let sawStarting = false; ; sawStarting = true) {
     if (!isCurrent()) throw new Overtaken();
     const config = await link.call<HubConfig>({ type: 'get_config' });
     if (config.state === 'RUNNING') return { config, sawStarting };
-    const waitedMs = clock.monotonicMs() - began;
+    const waitedMs = linkClock.monotonicMs() - began;
     if (!told && waitedMs > STARTING_TOLD_AFTER_MS) {
       told = true;
       log.warn(problem('SW-HUB-004', { url: setup.url, waited: seconds(waitedMs), state: config.state }).message);

@@ -51,6 +51,7 @@ export async function* readHistory(
   onProgress: OnProgress = () => undefined,
 ): AsyncIterable<readonly Observation[]> {
   const { from, to } = request;
+  await catchUp(deps, request);
   const reader = new Reader(deps, request);
   let sliceMs = reader.firstSliceMs;
   for (let start = from; start < to; ) {
@@ -69,6 +70,20 @@ export async function* readHistory(
     sliceMs = nextSliceMs(sliceMs, taken.tookMs, taken.rowCount);
     if (taken.tookMs > SLOW_MS && start < to) await deps.pauses.wait(taken.tookMs, 'hub: give the recorder air');
   }
+}
+
+/** Whatever the hub told before it answers this has then been taken in, so the newest live state really is the newest. */
+async function catchUp({ link }: HistoryDeps, { from, to }: HistoryRequest): Promise<void> {
+  try {
+    await link.call({ type: 'ping' });
+  } catch (error) {
+    throw historyProblem(asFailure(error), from, to);
+  }
+}
+
+function historyProblem(failure: CallFailure, start: InstantMs, end: InstantMs): Error {
+  const text = (at: InstantMs): string => new Date(at).toISOString();
+  return problem('SW-HUB-013', { from: text(start), to: text(end), detail: failure.message });
 }
 
 function nextSliceMs(sliceMs: DurationMs, tookMs: DurationMs, rowCount: number): DurationMs {
@@ -106,8 +121,8 @@ class Reader {
     start: InstantMs,
     end: InstantMs,
   ): Promise<'too slow' | { batch: readonly Observation[]; tookMs: DurationMs; rowCount: number }> {
-    const { clock } = this.#deps.system;
-    const began = clock.monotonicMs();
+    const { linkClock } = this.#deps.setup;
+    const began = linkClock.monotonicMs();
     const found: Observation[][] = [];
     try {
       for (const group of this.#groups) found.push(await this.#query(group, start, end));
@@ -117,19 +132,19 @@ class Reader {
     this.#tries = 0;
     const batch = mergeByTime(found);
     this.#remember(batch);
-    return { batch, tookMs: clock.monotonicMs() - began, rowCount: batch.length };
+    return { batch, tookMs: linkClock.monotonicMs() - began, rowCount: batch.length };
   }
 
   /** Asks the last minutes again until the newest state that was live is there, or the time for that is up. */
   async awaitRecorder(): Promise<readonly Observation[]> {
     const { system, setup, pauses, hubNow } = this.#deps;
     if (this.#to < hubNow() - UNSURE_MS) return [];
-    const began = system.clock.monotonicMs();
+    const began = setup.linkClock.monotonicMs();
     const late: Observation[] = [];
     for (let waitMs = SECOND_MS / 4; ; waitMs = Math.min(waitMs * 2, 3 * SECOND_MS)) {
       const missing = this.#groups.filter((group) => group.entities.some((entity) => this.#isBehind(entity)));
       if (missing.length === 0) break;
-      if (system.clock.monotonicMs() - began > setup.recorderMs) {
+      if (setup.linkClock.monotonicMs() - began > setup.recorderMs) {
         const names = missing.flatMap((group) => group.entities.filter((entity) => this.#isBehind(entity)));
         system.log.warn(`hub: the recorder has not written the newest state of ${names.join(', ')}`);
         break;
@@ -156,7 +171,7 @@ class Reader {
       this.#remember(rows);
       return rows.filter((row) => row.at <= this.#to);
     } catch (error) {
-      throw this.#problem(asFailure(error), start, this.#to);
+      throw historyProblem(asFailure(error), start, this.#to);
     }
   }
 
@@ -193,13 +208,8 @@ class Reader {
   #onFailure(failure: CallFailure, start: InstantMs, end: InstantMs): 'too slow' {
     this.#tries += 1;
     const last = this.#tries >= TRIES || (end - start <= SHORTEST_MS && this.#tries > 1);
-    if (failure.kind !== 'deadline' || last) throw this.#problem(failure, start, end);
+    if (failure.kind !== 'deadline' || last) throw historyProblem(failure, start, end);
     return 'too slow';
-  }
-
-  #problem(failure: CallFailure, start: InstantMs, end: InstantMs): Error {
-    const text = (at: InstantMs): string => new Date(at).toISOString();
-    return problem('SW-HUB-013', { from: text(start), to: text(end), detail: failure.message });
   }
 }
 

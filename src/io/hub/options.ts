@@ -1,5 +1,5 @@
 import type { EntityId } from '../../model/index.ts';
-import type { System, Timers } from '../../ports/index.ts';
+import type { Clock, System, Timers } from '../../ports/index.ts';
 import type { DurationMs, InstantMs } from '../../units/index.ts';
 
 /** Which entities the edge may look at, and which few it may switch. All come from the configuration. */
@@ -30,6 +30,7 @@ export type HubOptions = {
   readonly system: System;
   /** Real time for deadlines and retries, where `system` runs on an accelerated clock. */
   readonly linkTimers?: Timers;
+  readonly linkClock?: Pick<Clock, 'monotonicMs'>;
   /** When the service last had the link, from its store; null = never. Lets the first `up` tell a hub restart. */
   readonly lastSeenAt?: InstantMs | null;
   readonly keepAliveMs?: DurationMs;
@@ -50,6 +51,8 @@ export type HubOptions = {
   readonly openPath?: string;
   /** Another way to get a socket: for tests. */
   readonly openSocket?: (url: string) => SocketLike;
+  /** Another way to ask over REST: for tests. */
+  readonly fetch?: typeof fetch;
 };
 
 /** Options with every default filled in. */
@@ -63,6 +66,7 @@ const SECOND_MS = 1_000;
 export function fillOptions(options: HubOptions): HubSetup {
   return {
     linkTimers: options.system.timers,
+    linkClock: options.system.clock,
     lastSeenAt: null,
     keepAliveMs: 20 * SECOND_MS,
     pongMs: 5 * SECOND_MS,
@@ -75,6 +79,7 @@ export function fillOptions(options: HubOptions): HubSetup {
     recorderMs: 30 * SECOND_MS,
     openPath: '/slackwater',
     openSocket: (url) => new WebSocket(url),
+    fetch,
     ...options,
     url: options.url.replace(/\/+$/, ''),
     marker: `sensor.${options.prefix}_service`,

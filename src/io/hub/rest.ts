@@ -33,7 +33,7 @@ export function createRest(setup: HubSetup, isOpen: () => boolean, onRefused: ()
  */
 async function send(setup: HubSetup, method: string, path: string, body: unknown): Promise<Response> {
   const request = () =>
-    fetch(setup.url + path, {
+    setup.fetch(setup.url + path, {
       method,
       headers: { authorization: `Bearer ${setup.token}`, 'content-type': 'application/json' },
       ...(body === undefined ? {} : { body: JSON.stringify(body) }),

@@ -109,7 +109,7 @@ function ignoreLateErrors(socket: SocketLike): void {
 /** A banned address gets 403 for every page, also for one that needs no login. Asking it counts as no login. */
 async function isBanned(setup: HubSetup): Promise<boolean> {
   try {
-    const answer = await fetch(`${setup.url}/manifest.json`, { signal: AbortSignal.timeout(setup.pongMs) });
+    const answer = await setup.fetch(`${setup.url}/manifest.json`, { signal: AbortSignal.timeout(setup.pongMs) });
     await answer.body?.cancel();
     return answer.status === 403;
   } catch {
