@@ -10,7 +10,7 @@ import {
   type RuleOverrides,
   ruleSetting,
 } from '../rules/index.ts';
-import { closure, effectsOf, inStopOrder, type Out, type PlanOptions, refuse } from './closure.ts';
+import { closure, effectsOf, inStopOrder, jobEquipment, type Out, type PlanOptions, refuse } from './closure.ts';
 import { driverEntityOf, learnedRiseCm, sensorOf } from './context.ts';
 import { type Draft, downSteps } from './down.ts';
 import { restoreSteps } from './restore.ts';
@@ -27,7 +27,10 @@ export function buildPlan(
   const def = definition(procedure);
   const out = closure(def, tank, options);
   const stopOrder = inStopOrder(out);
-  const handled = stopOrder.map((each) => each.equipment).filter((each) => def.handle.includes(each.role));
+  const job = new Set(jobEquipment(def, tank, options).map((each) => each.id));
+  const handled = stopOrder
+    .map((each) => each.equipment)
+    .filter((each) => job.has(each.id) && def.handle.includes(each.role));
   refusePairs(def, handled);
   const keptMovers = keepMover(def, tank, out);
   const draft: Draft = {
