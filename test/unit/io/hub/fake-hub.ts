@@ -226,7 +226,9 @@ export function soon(what: string, probe: () => boolean): Promise<true> {
 export function inTime(fake: FakeHub, what: string, probe: () => boolean): Promise<true> {
   return eventually(
     what,
-    () => {
+    async () => {
+      // What needs no time comes first.
+      await new Promise((resolve) => setImmediate(resolve));
       if (probe()) return true;
       fake.system.step();
       return undefined;
