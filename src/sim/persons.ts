@@ -53,6 +53,8 @@ type Prompt = {
 const THINK_MS = [3_500, 8_000] as const;
 const HANDLE_MS = [3_500, 6_000] as const;
 const EARLY_MS = 400;
+const AGAIN_MS: DurationMs = 30_000;
+const MOST_TRIES = 5;
 const WORK_MS: DurationMs = 60_000;
 
 export function simulatedPerson(options: PersonOptions): SimulatedPerson {
@@ -77,6 +79,11 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
     did(what);
     hub.call('input_button.press', button, person.userId);
   };
+  /** Where the same question still stands a while later, the press was not taken: once more, a few times at most. */
+  const pressUntilTaken = (prompt: Prompt, tries: number): void => {
+    press(`confirms ${prompt.action}`);
+    if (tries > 1) later(AGAIN_MS, prompt.nonce, () => pressUntilTaken(prompt, tries - 1));
+  };
   const handle = (prompt: Prompt): void => {
     const { plug, action } = prompt;
     if (plug === undefined) return;
@@ -100,13 +107,15 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
     const thinkMs = random.between(...THINK_MS) + (prompt.action === 'hands-on' ? (options.workMs ?? WORK_MS) : 0);
     later(thinkMs, prompt.nonce, () => {
       handle(prompt);
-      later(random.between(...HANDLE_MS), prompt.nonce, () => press(`confirms ${prompt.action}`));
+      later(random.between(...HANDLE_MS), prompt.nonce, () => pressUntilTaken(prompt, MOST_TRIES));
     });
   };
   const stop = hub.onState(({ entity, next }) => {
     if (entity !== `sensor.${prefix}_session` || next === null) return;
     const prompt = promptOf(next.attributes);
-    if (prompt === null || prompt.nonce === seenNonce) return;
+    if (prompt?.nonce === seenNonce) return;
+    seenNonce = '';
+    if (prompt === null) return;
     seenNonce = prompt.nonce;
     // A person who finds something wrong looks first; nobody here presses it away.
     if (behaviour === 'silent' || prompt.isTrouble) return;

@@ -57,11 +57,21 @@ describe('simulated persons', () => {
     const { hub, system, act } = await atTheTank('helpful');
     await ask(hub, 'unplug:skimmer', 'n1');
     await ask(hub, 'unplug:skimmer', 'n1', { prompt: 'Please do' });
-    await system.play(30_000);
+    await system.play(20_000);
     assert.equal(presses(act.acts).length, 1);
     await ask(hub, 'off:skimmer', 'n2', { hold_reason: 'not-proven' });
-    await system.play(60_000);
+    await system.play(120_000);
     assert.equal(presses(act.acts).length, 1);
+  });
+
+  test('where the same question still stands, a helpful one presses again, but not for ever', async () => {
+    const { hub, system, act } = await atTheTank('helpful');
+    await ask(hub, 'unplug:skimmer', 'n1');
+    await system.play(60_000);
+    assert.equal(presses(act.acts).length, 2);
+    await system.play(600_000, 5_000);
+    assert.equal(presses(act.acts).length, 5);
+    assert.equal(act.acts.filter((one) => one.act.startsWith('pulls')).length, 1, 'the cord is pulled once');
   });
 
   test('a silent one does nothing', async () => {
