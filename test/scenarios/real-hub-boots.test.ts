@@ -5,6 +5,7 @@ import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, describe, test } from 'node:test';
+import { setTimeout as delay } from 'node:timers/promises';
 import {
   callService,
   closeChromium,
@@ -230,6 +231,15 @@ describe('a real hub for tests', () => {
       const values = rows.get('sensor.product_water')?.map(({ state }) => Number(state)) ?? [];
       return values.includes(1234.5) && values.includes(1300);
     });
+  });
+
+  test('can be frozen with its socket open, and answers again when thawed', async () => {
+    hub.freeze();
+    const late = client.call<{ state: string }>({ type: 'get_config' });
+    const first = await Promise.race([late.then(() => 'answered'), delay(200, 'silent')]);
+    hub.thaw();
+    assert.equal(first, 'silent');
+    assert.equal((await late).state, 'RUNNING');
   });
 
   test('refuses a token it did not give', async () => {

@@ -12,9 +12,6 @@ export type HubProcess = {
   signal(signal: 'SIGTERM' | 'SIGKILL' | 'SIGSTOP' | 'SIGCONT'): void;
 };
 
-/** With this exit code the hub asks whoever started it to start it again. */
-export const restartExitCode = 100;
-
 // The hub must not outlive the test, not even one that was killed outright: on Linux the kernel then ends it too.
 const launcher = `
 import ctypes, sys

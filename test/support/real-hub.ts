@@ -48,10 +48,8 @@ export type RealHub = {
   start(): Promise<void>;
   /** Ends it as a clean shut-down does. */
   stop(): Promise<void>;
-  /** A clean shut-down and a new boot. */
+  /** A clean shut-down and a new boot. The shut-down takes 10 s longer while a built-in WebSocket is open to the hub. */
   restart(): Promise<void>;
-  /** Asks the hub itself to restart, as its own page does, and waits until it is back. */
-  restartByService(): Promise<void>;
   /**
    * Ends it like a power cut. A helper's state is remembered only as of the hub's last save (every 15 min), so by default
    * we have it saved first: a plug does not forget its relay because the hub died. `forgetful` leaves that out.
@@ -135,37 +133,47 @@ async function waitUntilRunning(url: string, token: string, hub: HubProcess, dir
 // SLACKWATER_KEEP leaves the folders for a look at the hub's log and database.
 const keepsFolders = process.env['SLACKWATER_KEEP'] !== undefined;
 
+type Keeper = {
+  readonly process: () => HubProcess | undefined;
+  boot(): Promise<void>;
+  end(signal: 'SIGTERM' | 'SIGKILL'): Promise<void>;
+};
+
+/** Does for the hub's process what a service manager does at home. */
+function keepHub(venvBin: string, dir: string, url: string, token: string): Keeper {
+  let hub: HubProcess | undefined;
+  return {
+    process: () => hub,
+    async boot() {
+      if (hub?.running() === true) throw new Error('the hub runs already');
+      hub = spawnHub(venvBin, dir);
+      await waitUntilRunning(url, token, hub, dir);
+    },
+    async end(signal) {
+      const ending = hub;
+      hub = undefined;
+      if (ending === undefined || !ending.running()) return;
+      ending.signal('SIGCONT');
+      ending.signal(signal);
+      await ending.exited;
+    },
+  };
+}
+
+async function memoryBytes(pid: number | undefined): Promise<number | undefined> {
+  const status = await readFile(`/proc/${pid}/status`, 'utf8').catch(() => '');
+  const kib = /VmRSS:\s+(\d+) kB/.exec(status)?.[1];
+  return kib === undefined ? undefined : Number(kib) * 1024;
+}
+
 /** Boots a real hub of its own for one test: own folder, own port, nobody else's data. */
 export async function startRealHub(options: RealHubOptions = {}): Promise<RealHub> {
-  const installed = await prepareHub();
-  const { token, userId, venvBin } = installed;
+  const { token, userId, venvBin, template } = await prepareHub();
   const port = await freePort();
-  const dir = await makeFolder(installed.template, port, options);
+  const dir = await makeFolder(template, port, options);
   if (!keepsFolders) removeAtExit(dir);
   const url = `http://127.0.0.1:${port}`;
-  let hub: HubProcess | undefined;
-  let selfRestart: Promise<void> | undefined;
-
-  const boot = async (): Promise<void> => {
-    const started = spawnHub(venvBin, dir);
-    hub = started;
-    // The hub cannot start itself: it ends with a code that asks its keeper to.
-    void started.exited.then((code) => {
-      if (code !== restartExitCode || hub !== started) return;
-      selfRestart = boot();
-      // Whoever waits for the restart gets the error; a test that ends meanwhile does not care.
-      selfRestart.catch(() => {});
-    });
-    await waitUntilRunning(url, token, started, dir);
-  };
-  const end = async (signal: 'SIGTERM' | 'SIGKILL'): Promise<void> => {
-    const ending = hub;
-    hub = undefined;
-    if (ending === undefined || !ending.running()) return;
-    ending.signal('SIGCONT');
-    ending.signal(signal);
-    await ending.exited;
-  };
+  const keeper = keepHub(venvBin, dir, url, token);
 
   const real: RealHub = {
     url,
@@ -174,43 +182,30 @@ export async function startRealHub(options: RealHubOptions = {}): Promise<RealHu
     dir,
     token,
     userId,
-    running: () => hub?.running() === true,
+    running: () => keeper.process()?.running() === true,
     connect: (otherToken = token) => hubClient(url, otherToken),
-    start: boot,
-    stop: () => end('SIGTERM'),
+    start: keeper.boot,
+    stop: () => keeper.end('SIGTERM'),
     async restart() {
-      await end('SIGTERM');
-      await boot();
-    },
-    async restartByService() {
-      const before = hub;
-      // Over REST: the hub waits 10 s for a built-in WebSocket of ours before it ends. It may not answer at all.
-      await rest({ url, token }, 'POST', '/api/services/homeassistant/restart', {}).catch((error: unknown) => {
-        if (error instanceof HubError) throw error;
-      });
-      await eventually('the hub to start again', () => hub !== before, { limitMs: bootLimitMs });
-      await selfRestart;
+      await keeper.end('SIGTERM');
+      await keeper.boot();
     },
     async kill({ forgetful = false } = {}) {
       if (!forgetful) await rest({ url, token }, 'POST', '/api/services/homeassistant/save_persistent_states', {});
-      await end('SIGKILL');
+      await keeper.end('SIGKILL');
     },
-    freeze: () => hub?.signal('SIGSTOP'),
-    thaw: () => hub?.signal('SIGCONT'),
+    freeze: () => keeper.process()?.signal('SIGSTOP'),
+    thaw: () => keeper.process()?.signal('SIGCONT'),
     log: () => hubLog(dir),
-    async memoryBytes() {
-      const status = await readFile(`/proc/${hub?.pid}/status`, 'utf8').catch(() => '');
-      const kib = /VmRSS:\s+(\d+) kB/.exec(status)?.[1];
-      return kib === undefined ? undefined : Number(kib) * 1024;
-    },
+    memoryBytes: () => memoryBytes(keeper.process()?.pid),
     async dispose() {
-      await end('SIGKILL');
+      await keeper.end('SIGKILL');
       if (!keepsFolders) await rm(dir, { recursive: true, force: true });
     },
   };
   options.test?.after(() => real.dispose());
   try {
-    await boot();
+    await keeper.boot();
   } catch (error) {
     await real.dispose();
     throw error;
