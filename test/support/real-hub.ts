@@ -4,15 +4,7 @@ import { join } from 'node:path';
 import { eventually } from './eventually.ts';
 import { type HubClient, HubError, hubClient, rest } from './hub-client.ts';
 import { configurationYaml, packagesFolder } from './hub-config.ts';
-import {
-  freePort,
-  type HubProcess,
-  hubLog,
-  hubLogTail,
-  removeAtExit,
-  restartExitCode,
-  spawnHub,
-} from './hub-process.ts';
+import { freePort, type HubProcess, hubLog, hubLogTail, removeAtExit, spawnHub } from './hub-process.ts';
 import { prepareHub } from './prepare.ts';
 import { markRan } from './ran.ts';
 
