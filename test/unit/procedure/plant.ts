@@ -98,6 +98,8 @@ export type Trail = {
   readonly ctx: EngineContext;
   readonly events: SessionEvent[];
   readonly effects: { readonly at: number; readonly effect: SessionEffect; readonly before: SessionState }[];
+  /** Everything a person was asked, once each. */
+  readonly prompts: string[];
   state: SessionState;
 };
 
@@ -109,6 +111,16 @@ export type Sitting = {
   readonly deputies?: Readonly<Record<string, string>>;
   /** Who answers what; null = nobody. The default is Ada, for everything but a resume. */
   readonly answer?: (step: string, state: SessionState) => Actor | null;
+  /** Sees every event with the state before and after it. */
+  readonly observe?: (passage: Passage) => void;
+};
+
+/** One event: what was, what came, what is, and what it asks for. */
+export type Passage = {
+  readonly before: SessionState;
+  readonly event: SessionEvent;
+  readonly after: SessionState;
+  readonly effects: readonly SessionEffect[];
 };
 
 const NOON = Date.UTC(2026, 2, 2, 12);
@@ -133,13 +145,15 @@ export function createSitting(sitting: Sitting) {
     nonce: nonce(),
   };
   const [first] = begin(started, ctx);
-  const trail: Trail = { ctx, events: [started], effects: [], state: first };
+  const trail: Trail = { ctx, events: [started], effects: [], prompts: [], state: first };
 
   const send = (event: SessionEvent): void => {
     const before = trail.state;
     const [state, effects] = advance(before, event, ctx);
     trail.events.push(event);
     trail.state = state;
+    if (state.prompt && state.prompt.nonce !== before.prompt?.nonce) trail.prompts.push(state.prompt.text);
+    sitting.observe?.({ before, event, after: state, effects });
     for (const effect of effects) {
       trail.effects.push({ at, effect, before });
       perform(effect);
