@@ -67,6 +67,8 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
   const acts: PersonAct[] = [];
   let behaviour = options.behaviour ?? 'helpful';
   let seenNonce = '';
+  /** The device whose cord was pulled last: steps of the work itself do not name it. */
+  let inHand: PlugKey | undefined;
   const did = (act: string): void => {
     acts.push({ at: system.clock.now(), act });
   };
@@ -84,19 +86,19 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
     press(`confirms ${prompt.action}`);
     if (tries > 1) later(AGAIN_MS, prompt.nonce, () => pressUntilTaken(prompt, tries - 1));
   };
-  const handle = (prompt: Prompt): void => {
-    const { plug, action } = prompt;
-    if (plug === undefined) return;
-    if (action === 'unplug') {
+  const handle = ({ action, plug }: Prompt): void => {
+    if (action === 'unplug' && plug !== undefined) {
       const cord = behaviour === 'wrong-cord' ? neighbourOf(plug) : plug;
       hub.unplug(cord);
+      inHand = plug;
       did(`pulls the cord of ${cord}`);
     }
-    if (action === 'hands-on') {
-      hub.clean(plug);
-      did(`works on ${plug}`);
+    const worked = plug ?? inHand;
+    if (action === 'hands-on' && worked !== undefined) {
+      hub.clean(worked);
+      did(`works on ${worked}`);
     }
-    if (action === 'plug-in') {
+    if (action === 'plug-in' && plug !== undefined) {
       hub.plugIn(plug);
       if (behaviour === 'wrong-cord') hub.plugIn(neighbourOf(plug));
       did(`plugs ${plug} in`);

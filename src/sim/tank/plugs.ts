@@ -60,7 +60,7 @@ export const PLUGS: Readonly<Record<PlugKey, PlugSpec>> = {
   algae_lamp: spec('algae_lamp', 'D2', 'Algae reactor lamp', 'algae-lamp', 45, 0.3),
   algae_pump: spec('algae_pump', 'D3', 'Algae reactor pump', 'algae-reactor', 8, 0.3),
   media_pump: spec('media_pump', 'D4', 'Media reactor pump', 'media-reactor', 7, 0.3),
-  doser: spec('doser', 'E1', 'Dosing pump', 'dosing-pump', 2, 0.2),
+  doser: spec('doser', 'E1', 'Dosing pump', 'dosing-pump', 2, 0.05),
   top_off: spec('top_off', 'E2', 'Top-off pump', 'top-off', 9, 0.4),
   ro_unit: spec('ro_unit', 'F1', 'RO unit', 'ro-unit', 46, 0.8),
   mixing_pump: spec('mixing_pump', 'F2', 'Mixing pump', 'mixing-pump', 35, 0.6),

@@ -102,7 +102,9 @@ describe('simulated persons', () => {
   test('work on a pump takes its scale off', async () => {
     const { hub, system } = await atTheTank('helpful');
     const before = hub.tank().cleanedAt.skimmer ?? 0;
-    await ask(hub, 'hands-on:skimmer', 'n1');
+    await ask(hub, 'unplug:skimmer', 'n1');
+    await system.play(20_000);
+    await ask(hub, 'hands-on:clean', 'n2');
     await system.play(120_000);
     assert.ok((hub.tank().cleanedAt.skimmer ?? 0) > before);
   });
