@@ -43,7 +43,11 @@ function pressButton(app: Assembled, press: Extract<HubPress, { kind: 'button' }
 
 /** The one confirm button has no nonce of its own: the press is bound to what the hub was showing at that moment. */
 function confirmShown(app: Assembled, press: Extract<HubPress, { kind: 'button' }>, actor: Actor): void {
-  const bound = bindPress(app.publishing.shown(), { at: press.receivedAt }, app.ctx);
+  const bound = bindPress(
+    app.publishing.shown(),
+    { at: press.receivedAt, userId: press.userId },
+    app.ctx.settings.confirmDelayMs / app.ctx.settings.timeFactor,
+  );
   if (!bound.ok) {
     app.alarms.answer(bound.why);
     return;

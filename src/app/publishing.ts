@@ -1,7 +1,7 @@
 import type { Tank } from '../model/index.ts';
-import type { HubPort, System } from '../ports/index.ts';
-import type { ShownStep } from '../procedure/index.ts';
-import { publishedStates } from '../publish/index.ts';
+import type { HubPort, PublishedState, System } from '../ports/index.ts';
+import type { Shown as ShownStep } from '../procedure/index.ts';
+import { entityNames, publishedStates } from '../publish/index.ts';
 import type { Standing } from '../remind/index.ts';
 import type { PartUsage, SessionView } from './types.ts';
 
@@ -52,8 +52,12 @@ export function createPublishing(deps: {
       next = null;
       const { standings, usages, session } = build();
       try {
-        await hub.publish(publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() }));
+        const all = publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() });
+        const isSession = ({ entity }: PublishedState): boolean => entity === entityNames(prefix).session;
+        // The session goes first and by itself: a press is bound to what the hub showed, so that moment must be exact.
+        await hub.publish(all.filter(isSession));
         remember(session);
+        await hub.publish(all.filter((one) => !isSession(one)));
       } catch (error) {
         system.log.warn(`states could not be posted: ${String(error)}`);
         break;

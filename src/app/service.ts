@@ -5,7 +5,7 @@ import { buildPlan, engineContext } from '../procedure/index.ts';
 import { buttonDefs } from '../publish/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { PROCEDURES } from '../rules/index.ts';
-import { HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
+import { type DurationMs, HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
 import { createAlarms } from './alarms.ts';
 import { createCounting, historyStart } from './counting.ts';
 import { createFace } from './face.ts';
@@ -26,6 +26,8 @@ export type AppOptions = {
   readonly simulated: boolean;
   /** 1 in service. Tests on a real hub run waits, time-outs and freshness limits this many times faster. */
   readonly timeFactor?: number;
+  /** How often an open session looks at its clocks and readings; a second in service, more on an accelerated clock. */
+  readonly tickMs?: DurationMs;
   /** Text of the dashboard template. */
   readonly dashboard: string;
 };
@@ -216,7 +218,7 @@ export function createApp(options: AppOptions): App {
     state.info = info;
     runner.skew(info.clockSkewMs);
     app.entities.buttons = await hub.ensureButtons(app.buttons);
-    every(SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
+    every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     every(REVIEW_MS, 'review', () => review.now());
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));

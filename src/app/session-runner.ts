@@ -59,7 +59,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
   const { store, system, ctx } = deps;
   let state: SessionState | null = null;
   const link: LinkKnown = { isUp: false, skewMs: null };
-  const collected = collectReadings(ctx);
+  const collected = collectReadings();
   const now = (): InstantMs => system.clock.now();
   const nextNonce = (): string => system.random.token();
 
@@ -161,14 +161,12 @@ function replayLatest(store: StorePort, ctx: EngineContext): SessionState | null
 }
 
 /** Readings since the last tick, the newest of each entity. A plug that chatters costs one record a tick, not a hundred. */
-function collectReadings(ctx: EngineContext) {
-  const watched = watchedEntities(ctx);
+function collectReadings() {
   const latest = new Map<EntityId, Reading>();
   let fresh = new Map<EntityId, Reading>();
   return {
     add: (readings: readonly Reading[]): void => {
       for (const reading of readings) {
-        if (!watched.has(reading.entity)) continue;
         latest.set(reading.entity, reading);
         fresh.set(reading.entity, reading);
       }
@@ -182,15 +180,6 @@ function collectReadings(ctx: EngineContext) {
       fresh = new Map(latest);
     },
   };
-}
-
-function watchedEntities(ctx: EngineContext): ReadonlySet<EntityId> {
-  const entities = Object.values(ctx.equipment).flatMap((one) => [
-    one.switchEntity,
-    one.powerEntity,
-    one.effect?.entity,
-  ]);
-  return new Set([...entities, ctx.sumpLevelEntity].filter((entity) => entity !== undefined));
 }
 
 function perform(deps: Deps, effect: SessionEffect, send: (event: SessionEvent) => void): void {

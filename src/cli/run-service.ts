@@ -16,6 +16,7 @@ export type ServiceOptions = {
   readonly system: System;
   readonly simulated: boolean;
   readonly timeFactor?: number;
+  readonly tickMs?: number;
   readonly onProgress?: (share: number) => void;
   /** Deadlines and the like for tests on a fast clock. */
   readonly hub?: Partial<HubOptions>;
@@ -45,6 +46,7 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     system,
     simulated: options.simulated,
     timeFactor: options.timeFactor ?? 1,
+    ...(options.tickMs === undefined ? {} : { tickMs: options.tickMs }),
     dashboard: await readFile(DASHBOARD, 'utf8'),
   });
   const access = await grants(config);
