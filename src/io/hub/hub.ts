@@ -14,6 +14,7 @@ import { shieldHandlers } from './handlers.ts';
 import { type OnProgress, readHistory } from './history.ts';
 import { Link } from './link.ts';
 import { createLook, type Look } from './look.ts';
+import { reportMissing } from './missing.ts';
 import { createNotifier, type Notifier, takeAnswer } from './notify.ts';
 import { fillOptions, type HubOptions, type HubSetup } from './options.ts';
 import { createPauses, type Pauses } from './pauses.ts';
@@ -277,6 +278,7 @@ class HubEdge implements Hub {
     log.info(
       `hub: ${this.#wasUp ? 'connected again' : 'connected'}${told.hubRestarted ? '; it restarted meanwhile' : ''}`,
     );
+    if (!this.#wasUp) void reportMissing(this.#link, this.#setup.entities, this.#feed.states, log);
     this.#wasUp = true;
     if (told.hubRestarted) this.#publisher.forgetPosted();
     handlers.onLink({ up: true, at: clock.now(), ...told });

@@ -28,7 +28,7 @@ export type HubOptions = {
   readonly prefix: string;
   readonly entities: HubEntities;
   readonly system: System;
-  /** Real time for deadlines and retries, where `system` runs on an accelerated clock. */
+  /** Real time for deadlines, retries and how quick the hub is, where `system` runs on an accelerated clock. */
   readonly linkTimers?: Timers;
   readonly linkClock?: Pick<Clock, 'monotonicMs'>;
   /** When the service last had the link, from its store; null = never. Lets the first `up` tell a hub restart. */

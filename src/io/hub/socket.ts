@@ -26,7 +26,7 @@ export async function openHubSocket(setup: HubSetup, watch: SocketWatch): Promis
     return socket;
   } catch (error) {
     const trouble = error instanceof Trouble ? error.trouble : unreachable(String(error));
-    const found = trouble.kind === 'unreachable' && (await isBanned(setup)) ? banned() : trouble;
+    const found = trouble.kind === 'unreachable' ? await lookCloser(setup, trouble) : trouble;
     watch.onTrouble(found);
     throw found.kind === 'unreachable' ? ERR_CANNOT_CONNECT : ERR_INVALID_AUTH;
   }
@@ -41,7 +41,6 @@ class Trouble extends Error {
 }
 
 const unreachable = (detail: string): SocketTrouble => ({ kind: 'unreachable', detail });
-const banned = (): SocketTrouble => ({ kind: 'banned', detail: 'answer 403' });
 
 function greet(setup: HubSetup): Promise<HaWebSocket> {
   const socket = setup.openSocket(`${setup.url.replace(/^http/, 'ws')}/api/websocket`);
@@ -106,13 +105,17 @@ function ignoreLateErrors(socket: SocketLike): void {
   socket.addEventListener('error', () => undefined);
 }
 
-/** A banned address gets 403 for every page, also for one that needs no login. Asking it counts as no login. */
-async function isBanned(setup: HubSetup): Promise<boolean> {
+/**
+ * A banned address gets 403 for every page, also for one that needs no login; asking it counts as no login. Any other
+ * answer shows that something is there, which helps who mistyped the address.
+ */
+async function lookCloser(setup: HubSetup, trouble: SocketTrouble): Promise<SocketTrouble> {
   try {
     const answer = await setup.fetch(`${setup.url}/manifest.json`, { signal: AbortSignal.timeout(setup.pongMs) });
     await answer.body?.cancel();
-    return answer.status === 403;
+    if (answer.status === 403) return { kind: 'banned', detail: 'answer 403' };
+    return unreachable(`something answers there (status ${answer.status}), but ${trouble.detail}`);
   } catch {
-    return false;
+    return trouble;
   }
 }

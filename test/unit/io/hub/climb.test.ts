@@ -122,3 +122,41 @@ test('an entity gone from the first snapshot after a reconnect is a gap, not its
   assert.equal((await rig.hub.refresh([PUMP]))[0]?.value, null);
   await rig.hub.stop();
 });
+
+test('a configured entity the hub does not have is named once, with the nearest it does have', async () => {
+  const fake = fakeHub();
+  fake.states.set('switch.pumpe', { s: 'on', lc: START_S - 3_600 });
+  fake.on.set('config/entity_registry/list_for_display', () => ({
+    result: { entities: [{ ei: 'switch.pumpe' }, { ei: 'sensor.pump' }] },
+  }));
+  const rig = await upRig(fake);
+  const said = () => fake.system.log.lines.filter((line) => line.includes('SW-HUB-009'));
+  await soon('the word', () => said().length > 0);
+  fake.socket().close();
+  await soon('up again', () => rig.links.length === 3);
+  assert.equal(said().length, 1);
+  assert.match(said()[0] ?? '', /switch\.pump,.*for switching.*Did you mean switch\.pumpe\?/);
+  await rig.hub.stop();
+});
+
+test('answers to notifications asked for twice are still told once', async () => {
+  const fake = fakeHub();
+  fake.states.set(PUMP, { s: 'on', lc: START_S - 3_600 });
+  fake.on.set('subscribe_events', () => 'mute');
+  const rig = startRig(fake);
+  await soon('the first request', () => fake.sentOf('subscribe_events').length === 1);
+  fake.on.delete('subscribe_events');
+  await inTime(fake, 'up', () => rig.links.length === 1);
+  const event = {
+    data: { action: 'SW_LATER_abc' },
+    time_fired: '2025-06-15T15:06:40+00:00',
+    context: { user_id: 'u1' },
+  };
+  const [late] = fake.sentOf('subscribe_events');
+  fake.socket().emit({ id: late?.id, type: 'result', success: true, result: null });
+  fake.socket().emit({ id: late?.id, type: 'event', event });
+  fake.emit('subscribe_events', event);
+  await soon('the answer', () => rig.presses.length > 0);
+  assert.equal(rig.presses.length, 1);
+  await rig.hub.stop();
+});

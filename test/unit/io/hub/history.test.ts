@@ -82,7 +82,14 @@ test('whatever the rows and however they are sliced: each row within once, in or
         `${String(row.at).padStart(14, '0')} ${row.entity} ${row.value}`;
       assert.deepEqual(found.map(text), wanted.map(text).sort());
     }),
-    { numRuns: 60 },
+    {
+      numRuns: 60,
+      // A row at the very moment a query may begin, with an older one before it.
+      examples: [
+        [[], [START_S - 5 * HOUR_S - 60, START_S - 5 * HOUR_S - 5], START_S - HOUR_S, START_S - 5 * HOUR_S],
+        [[START_S - 5 * HOUR_S - 5], [], START_S - HOUR_S, START_S - 5 * HOUR_S],
+      ],
+    },
   );
 });
 

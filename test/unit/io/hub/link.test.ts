@@ -51,6 +51,17 @@ test('a banned machine is told about ip_bans.yaml and does not knock again', asy
   assert.match(fake.system.log.lines.join('\n'), /ip_bans\.yaml/);
 });
 
+test('an address where something else answers says so', async () => {
+  const fake = fakeHub();
+  fake.newSocket = 'close';
+  fake.onRest.set('/manifest.json', () => ({ status: 404, body: 'not here' }));
+  const rig = startRig(fake);
+  await soon('the word', () =>
+    fake.system.log.lines.some((line) => /something answers there \(status 404\)/.test(line)),
+  );
+  await rig.hub.stop();
+});
+
 test('the token is written to no log line', async () => {
   const fake = fakeHub();
   fake.on.set('auth', () => ({ refuse: 'auth_invalid' }));
