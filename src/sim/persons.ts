@@ -67,8 +67,6 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
   const acts: PersonAct[] = [];
   let behaviour = options.behaviour ?? 'helpful';
   let seenNonce = '';
-  /** The device whose cord was pulled last: steps of the work itself do not name it. */
-  let inHand: PlugKey | undefined;
   const did = (act: string): void => {
     acts.push({ at: system.clock.now(), act });
   };
@@ -86,24 +84,7 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
     press(`confirms ${prompt.action}`);
     if (tries > 1) later(AGAIN_MS, prompt.nonce, () => pressUntilTaken(prompt, tries - 1));
   };
-  const handle = ({ action, plug }: Prompt): void => {
-    if (action === 'unplug' && plug !== undefined) {
-      const cord = behaviour === 'wrong-cord' ? neighbourOf(plug) : plug;
-      hub.unplug(cord);
-      inHand = plug;
-      did(`pulls the cord of ${cord}`);
-    }
-    const worked = plug ?? inHand;
-    if (action === 'hands-on' && worked !== undefined) {
-      hub.clean(worked);
-      did(`works on ${worked}`);
-    }
-    if (action === 'plug-in' && plug !== undefined) {
-      hub.plugIn(plug);
-      if (behaviour === 'wrong-cord') hub.plugIn(neighbourOf(plug));
-      did(`plugs ${plug} in`);
-    }
-  };
+  const handle = hands(hub, did, () => behaviour === 'wrong-cord');
   const answer = (prompt: Prompt): void => {
     if (behaviour === 'too-early') later(EARLY_MS, prompt.nonce, () => press('presses too early'));
     const thinkMs = random.between(...THINK_MS) + (prompt.action === 'hands-on' ? (options.workMs ?? WORK_MS) : 0);
@@ -134,6 +115,30 @@ export function simulatedPerson(options: PersonOptions): SimulatedPerson {
       seenNonce = '';
       stop();
     },
+  };
+}
+
+/** What a person does with cords and devices before confirming. */
+function hands(hub: SimHub, did: (act: string) => void, isAtWrongCord: () => boolean): (prompt: Prompt) => void {
+  /** The device whose cord was pulled last: steps of the work itself do not name it. */
+  let inHand: PlugKey | undefined;
+  return ({ action, plug }) => {
+    if (action === 'unplug' && plug !== undefined) {
+      const cord = isAtWrongCord() ? neighbourOf(plug) : plug;
+      hub.unplug(cord);
+      inHand = plug;
+      did(`pulls the cord of ${cord}`);
+    }
+    const worked = plug ?? inHand;
+    if (action === 'hands-on' && worked !== undefined) {
+      hub.clean(worked);
+      did(`works on ${worked}`);
+    }
+    if (action === 'plug-in' && plug !== undefined) {
+      hub.plugIn(plug);
+      if (isAtWrongCord()) hub.plugIn(neighbourOf(plug));
+      did(`plugs ${plug} in`);
+    }
   };
 }
 

@@ -68,25 +68,8 @@ export type PlugOptions = {
 };
 
 export function createPlug({ key, core, seed, closed, fault, onEdge }: PlugOptions): Plug {
-  const random = prng(seedFor(seed, `plug ${key}`));
-  const inside: Inside = {
-    key,
-    core,
-    random,
-    gain: meterGain(seed, key),
-    openW: random.between(0, 0.6),
-    relayAttributes: switchAttributes(key),
-    wattAttributes: powerAttributes(key),
-    relayClosed: closed,
-    pluggedIn: true,
-    fault,
-    meanPowerW: 0,
-    shownW: 0,
-    reportedAt: 0,
-    nextReportAt: 0,
-    edgeReportAt: null,
-    cancelRevival: () => {},
-  };
+  const inside = plugInside({ key, core, seed, closed, fault });
+  const { random } = inside;
   const { clock, timers } = core.system;
   const powered = (): boolean => inside.relayClosed && inside.pluggedIn;
   const change = (apply: () => void): void => {
@@ -137,6 +120,28 @@ export function createPlug({ key, core, seed, closed, fault, onEdge }: PlugOptio
       writeRelay(inside, inside.relayClosed);
       writePower(inside);
     },
+  };
+}
+
+function plugInside({ key, core, seed, closed, fault }: Omit<PlugOptions, 'onEdge'>): Inside {
+  const random = prng(seedFor(seed, `plug ${key}`));
+  return {
+    key,
+    core,
+    random,
+    gain: meterGain(seed, key),
+    openW: random.between(0, 0.6),
+    relayAttributes: switchAttributes(key),
+    wattAttributes: powerAttributes(key),
+    relayClosed: closed,
+    pluggedIn: true,
+    fault,
+    meanPowerW: 0,
+    shownW: 0,
+    reportedAt: 0,
+    nextReportAt: 0,
+    edgeReportAt: null,
+    cancelRevival: () => {},
   };
 }
 

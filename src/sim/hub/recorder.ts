@@ -51,62 +51,12 @@ export function createRecorder(states: States, past: PastSource): Recorder {
     else rows.push(next);
   });
 
-  function entityRows(entity: string): { readonly count: number; row(index: number): Row } {
-    const old = past(entity);
-    const recent = live.get(entity) ?? [];
-    const oldCount = old?.count ?? 0;
-    return {
-      count: oldCount + recent.length,
-      row(index) {
-        if (old !== undefined && index < oldCount) {
-          const updatedAt = old.updatedAt(index);
-          return { state: old.state(index), updatedAt, changedAt: updatedAt, attributes: old.attributes };
-        }
-        const row = recent[index - oldCount] as LiveRow;
-        return {
-          state: row.state,
-          updatedAt: row.lastUpdated,
-          changedAt: row.lastChanged,
-          attributes: row.attributes,
-        };
-      },
-    };
-  }
-
-  function entityHistory(entity: string, query: HistoryQuery): readonly Attributes[] {
-    const rows = entityRows(entity);
-    const result: Attributes[] = [];
-    const oldest = firstAfter(rows, purgedBefore);
-    const first = Math.max(firstAfter(rows, query.from), oldest);
-    const significantOnly = query.significantOnly && !SIGNIFICANT_DOMAINS.has(entity.split('.')[0] ?? '');
-    const newestBefore = newestBelow(rows, query.from);
-    let previous: string | null = null;
-    if (query.includeStart && newestBefore >= oldest) {
-      // The start row carries the query's start, not its own time: what it was then, not since when.
-      const { state, attributes } = rows.row(newestBefore);
-      result.push(fullRow({ state, attributes, updatedAt: query.from, changedAt: query.from }, query));
-      previous = state;
-    }
-    for (let index = first; index < rows.count; index += 1) {
-      const row = rows.row(index);
-      if (query.to !== null && row.updatedAt >= query.to) break;
-      if (significantOnly && row.changedAt !== row.updatedAt) continue;
-      if (query.minimal && previous !== null) {
-        if (row.state === previous) continue;
-        result.push({ s: row.state, lu: secondsOf(row.updatedAt) });
-      } else {
-        result.push(fullRow(row, query));
-      }
-      previous = row.state;
-    }
-    return result;
-  }
-
+  const rowsOf = (entity: string): Searchable => joinedRows(past(entity), live.get(entity) ?? []);
   return {
     query(query) {
       const answer: Record<string, readonly Attributes[]> = {};
       for (const entity of query.entities) {
-        const rows = entityHistory(entity, query);
+        const rows = entityHistory(entity, rowsOf(entity), query, purgedBefore);
         if (rows.length > 0) answer[entity] = rows;
       }
       return answer;
@@ -115,6 +65,59 @@ export function createRecorder(states: States, past: PastSource): Recorder {
       purgedBefore = Math.max(purgedBefore, at);
     },
   };
+}
+
+function joinedRows(old: PastRows | undefined, recent: readonly LiveRow[]): Searchable {
+  const oldCount = old?.count ?? 0;
+  return {
+    count: oldCount + recent.length,
+    row(index) {
+      if (old !== undefined && index < oldCount) {
+        const updatedAt = old.updatedAt(index);
+        return { state: old.state(index), updatedAt, changedAt: updatedAt, attributes: old.attributes };
+      }
+      const row = recent[index - oldCount] as LiveRow;
+      return {
+        state: row.state,
+        updatedAt: row.lastUpdated,
+        changedAt: row.lastChanged,
+        attributes: row.attributes,
+      };
+    },
+  };
+}
+
+function entityHistory(
+  entity: string,
+  rows: Searchable,
+  query: HistoryQuery,
+  purgedBefore: InstantMs,
+): readonly Attributes[] {
+  const result: Attributes[] = [];
+  const oldest = firstAfter(rows, purgedBefore);
+  const first = Math.max(firstAfter(rows, query.from), oldest);
+  const significantOnly = query.significantOnly && !SIGNIFICANT_DOMAINS.has(entity.split('.')[0] ?? '');
+  const newestBefore = newestBelow(rows, query.from);
+  let previous: string | null = null;
+  if (query.includeStart && newestBefore >= oldest) {
+    // The start row carries the query's start, not its own time: what it was then, not since when.
+    const { state, attributes } = rows.row(newestBefore);
+    result.push(fullRow({ state, attributes, updatedAt: query.from, changedAt: query.from }, query));
+    previous = state;
+  }
+  for (let index = first; index < rows.count; index += 1) {
+    const row = rows.row(index);
+    if (query.to !== null && row.updatedAt >= query.to) break;
+    if (significantOnly && row.changedAt !== row.updatedAt) continue;
+    if (query.minimal && previous !== null) {
+      if (row.state === previous) continue;
+      result.push({ s: row.state, lu: secondsOf(row.updatedAt) });
+    } else {
+      result.push(fullRow(row, query));
+    }
+    previous = row.state;
+  }
+  return result;
 }
 
 function fullRow(row: Row, query: HistoryQuery): Attributes {
