@@ -95,8 +95,8 @@ function bookReset(meter: Meter, books: MeterBooks, log: MeterLog): void {
   meter.base = fall;
   meter.baseAt = fallAt;
   meter.readAt = fallAt;
-  meter.fall = NONE;
-  meter.dip = NONE;
+  dropDip(meter);
+  dropFall(meter);
 }
 
 function holdFall(meter: Meter, at: number, steps: number, origin: Origin): void {
@@ -104,6 +104,25 @@ function holdFall(meter: Meter, at: number, steps: number, origin: Origin): void
   meter.fallAt = at;
   meter.fallGapMs = meter.gapMs;
   meter.fallOrigin = ORIGINS.indexOf(origin);
+}
+
+/** What is settled leaves nothing behind, so that equal counters have equal memories, whichever way they were fed. */
+function dropFall(meter: Meter): void {
+  meter.fall = NONE;
+  meter.fallAt = NONE;
+  meter.fallGapMs = 0;
+  meter.fallOrigin = 0;
+}
+
+function dropDip(meter: Meter): void {
+  meter.dip = NONE;
+  meter.dipHeld = 0;
+}
+
+function dropJump(meter: Meter): void {
+  meter.jump = NONE;
+  meter.jumpAt = NONE;
+  meter.jumpOrigin = 0;
 }
 
 /** True where the reading has been dealt with. */
@@ -122,7 +141,7 @@ function settleFall(
       const most = (Math.min(meter.base, steps) + lostInGap(books, meter.fallGapMs)) * books.grainsPerStep;
       bookAt(books.ledger, at, origin, 0, 0, most);
     }
-    meter.fall = NONE;
+    dropFall(meter);
     return false;
   }
   if (steps < meter.fall) {
@@ -133,25 +152,26 @@ function settleFall(
     holdFall(meter, at, steps, origin);
     return true;
   }
-  bookReset(meter, books, log);
   meter.gapMs -= meter.fallGapMs;
+  bookReset(meter, books, log);
   return false;
 }
 
 /** The same for a rise too fast to be true: kept out of low and best for good, in high once a second reading goes on from it. */
 function settleJump(meter: Meter, books: MeterBooks, log: MeterLog, steps: number): void {
   const { base, jump, jumpAt } = meter;
-  meter.jump = NONE;
+  const origin = originAt(meter.jumpOrigin);
+  dropJump(meter);
   if (steps < jump) {
     doubt(books, log, 'jump-taken-back', jumpAt, base, jump);
     return;
   }
-  bookAt(books.ledger, jumpAt, originAt(meter.jumpOrigin), 0, 0, (jump - base) * books.grainsPerStep);
+  bookAt(books.ledger, jumpAt, origin, 0, 0, (jump - base) * books.grainsPerStep);
   doubt(books, log, 'jump-too-fast', jumpAt, base, jump);
   meter.base = jump;
   meter.baseAt = jumpAt;
   meter.readAt = jumpAt;
-  meter.dip = NONE;
+  dropDip(meter);
 }
 
 /** Not higher than the base, but no reset either: the total stands still, only high follows what rises inside the dip. */
@@ -173,7 +193,7 @@ function takeRise(meter: Meter, books: MeterBooks, at: number, steps: number, or
   }
   if (steps > meter.base) meter.baseAt = at;
   meter.base = steps;
-  meter.dip = NONE;
+  dropDip(meter);
 }
 
 function firstReading(meter: Meter, at: number, steps: number): void {
