@@ -33,6 +33,7 @@ export function engineSettings(overrides: RuleOverrides, timeFactor = 1): Engine
     hubGapMs: ruleSetting(overrides, 'K21', 'gapMs'),
     claimWattsW: ruleSetting(overrides, 'K30', 'wattsMax'),
     claimWattsForMs: ruleSetting(overrides, 'K30', 'forMs'),
+    wrongCordMs: ruleSetting(overrides, 'K30', 'wrongCordMs'),
     answerMs: ruleSetting(overrides, 'K35', 'answerMs'),
     refreshMs: REFRESH_MS,
     timeFactor,

@@ -74,7 +74,7 @@ function readyStep(draft: Draft): Step {
       why: 'Nothing starts on old, missing or contradictory readings; what is read now is what must come back.',
       text: 'Read everything afresh: plugs, watts, level, leaks.',
     },
-    { needed: 2, timeoutMs: MINUTE_MS + 2 * slowest },
+    { needed: 2, timeoutMs: 3 * MINUTE_MS + 2 * slowest },
   );
 }
 

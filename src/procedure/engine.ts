@@ -26,6 +26,7 @@ import {
 import { workStep } from './steps.ts';
 import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
 import { watch, watchClocks } from './watch.ts';
+import { noteDeath } from './wrong-cord.ts';
 
 type Started = Extract<SessionEvent, { readonly kind: 'started' }>;
 type Ended = Extract<SessionEvent, { readonly kind: 'command-ended' }>;
@@ -136,6 +137,7 @@ function takeReading(run: Run, reading: Reading): void {
   const known = run.state.readings[reading.entity];
   if (known && reading.reportedAt < known.reportedAt) return;
   run.state.readings[reading.entity] = reading;
+  if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
   const step = openStepOf(run.state);
   if (step && powerOf(run, step.equipment) === reading.entity) {

@@ -4,8 +4,9 @@ import { learnedRiseCm, scaled } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { type Run, recallNumber, recallText, remember } from './run.ts';
 
-/** Bubbles throw single readings of a level sensor off, so three are looked at together. */
-const SAMPLES = 3;
+/** Bubbles throw single readings of a level sensor off, so several are looked at together. */
+const MOST_SAMPLES = 5;
+const FEWEST_SAMPLES = 3;
 /** Where no rise has been learned, the alarm comes this far below the rim. */
 const BELOW_RIM_CM = 2;
 
@@ -20,11 +21,11 @@ export function followLevel(run: Run, reading: Reading): void {
     forgetLevel(run);
     if (reading.value === null) return;
   }
-  const ring = [...(JSON.parse(recallText(run, 'lv.ring') ?? '[]') as number[]), reading.value].slice(-SAMPLES);
+  const ring = [...(JSON.parse(recallText(run, 'lv.ring') ?? '[]') as number[]), reading.value].slice(-MOST_SAMPLES);
   remember(run, 'lv.ring', JSON.stringify(ring));
   remember(run, 'lv.at', reading.reportedAt);
-  if (ring.length < SAMPLES) return;
-  const now = ring.toSorted((a, b) => a - b)[Math.floor(SAMPLES / 2)] ?? reading.value;
+  if (ring.length < FEWEST_SAMPLES) return;
+  const now = ring.toSorted((a, b) => a - b)[Math.floor(ring.length / 2)] ?? reading.value;
   remember(run, 'lv.now', now);
   const low = Math.min(recallNumber(run, 'lv.low') ?? now, now);
   const high = Math.max(recallNumber(run, 'lv.high') ?? now, now);

@@ -38,9 +38,9 @@ export function switchOn(run: Run, step: Step): void {
     return;
   }
   if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
-    // What was only looked at and does not read off is never told again.
-    if (recallNumber(run, 's.look') === null && (recallNumber(run, 's.left') ?? 0) > 0)
-      sendCommand(run, step, facts, 'on');
+    // What was only looked at, or is not heard, is never told again.
+    const mayRetry = recallNumber(run, 's.look') === null && seen.relay !== 'unknown';
+    if (mayRetry && (recallNumber(run, 's.left') ?? 0) > 0) sendCommand(run, step, facts, 'on');
     else giveUpOn(run, step, facts, seen);
     return;
   }
@@ -65,6 +65,7 @@ function leaveOff(run: Run, step: Step, facts: Facts): void {
 function beginOn(run: Run, step: Step, facts: Facts): boolean {
   const lastStart = recallNumber(run, 'lastOnAt');
   if (lastStart !== null && !passed(run, lastStart, run.ctx.settings.staggerMs)) return false;
+  if (!plugHeard(run, step, facts)) return false;
   if (ROLES[facts.role].heats && ROLES[facts.role].onlyInSump && !temperatureBelievable(run, step, facts)) return false;
   remember(run, 's.level', levelNow(run) ?? null);
   remember(run, 's.left', run.ctx.settings.retriesOn + 1);
@@ -72,6 +73,21 @@ function beginOn(run: Run, step: Step, facts: Facts): boolean {
   remember(run, `onSent.${facts.id}`, run.at);
   sendCommand(run, step, facts, 'on');
   return true;
+}
+
+/** Nothing is energised through a plug that has not been heard of lately. */
+function plugHeard(run: Run, step: Step, facts: Facts): boolean {
+  if (freshReading(run, facts.switchEntity) !== null) return true;
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, [facts.switchEntity]);
+    return false;
+  }
+  hold(
+    run,
+    'unknown-reading',
+    `${facts.name} stays off: its plug has not been heard. Check plug and network, then resume.`,
+  );
+  return false;
 }
 
 function temperatureBelievable(run: Run, step: Step, facts: Facts): boolean {

@@ -235,6 +235,7 @@ export type EngineSettings = {
   readonly hubGapMs: DurationMs; // K21: a longer gap needs a person's word
   readonly claimWattsW: PowerW; // K30: above this on a claimed plug …
   readonly claimWattsForMs: DurationMs; // … for this long is an alarm
+  readonly wrongCordMs: DurationMs; // K30: another load dying this near an unplugging asks "wrong cord?"
   readonly answerMs: DurationMs; // K35: a plan nobody confirms ends
   readonly refreshMs: DurationMs; // pace of asking the devices to report while a proof is awaited
   /** 1 in service; tests on the real hub run the engine's clock faster and all durations scaled with it. */

@@ -19,10 +19,12 @@ import {
   remember,
 } from './run.ts';
 import { watts } from './switching.ts';
+import { watchCords } from './wrong-cord.ts';
 
 /** What is looked after on every event, whatever step is open: claims, foreign hands, the rise, the movers. */
 export function watch(run: Run): void {
   watchClaims(run);
+  watchCords(run);
   if (isEnded(run.state) || run.state.status === 'idle') return;
   watchForeignHands(run);
   watchRise(run);

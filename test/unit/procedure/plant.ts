@@ -30,6 +30,7 @@ export function createPlant(
   tank: Tank,
   faults: Readonly<Record<EquipmentId, Fault>>,
   startOff: readonly EquipmentId[],
+  hides: readonly EntityId[] = [],
 ) {
   const plugs = new Map<EquipmentId, Plug>(
     tank.equipment.map((each) => [
@@ -37,7 +38,7 @@ export function createPlant(
       { relay: !startOff.includes(each.id), changedAt: 0, unplugged: false, calling: false },
     ]),
   );
-  const world = { level: 20, extraCm: 0, riseCm: 4.8, drivers: new Map<EntityId, boolean>() };
+  const world = { level: 20, extraCm: 0, riseCm: 4.8, probeGapC: 0, drivers: new Map<EntityId, boolean>() };
   const plug = (id: EquipmentId): Plug => {
     const found = plugs.get(id);
     if (!found) throw new Error(`no plug ${id}`);
@@ -71,7 +72,7 @@ export function createPlant(
     read(at: number, wanted?: ReadonlySet<EntityId>): Reading[] {
       const all: Reading[] = [];
       const add = (entity: EntityId | undefined, value: number, changedAt: number): void => {
-        if (entity !== undefined && (!wanted || wanted.has(entity))) {
+        if (entity !== undefined && !hides.includes(entity) && (!wanted || wanted.has(entity))) {
           all.push({ entity, value, changedAt, reportedAt: at });
         }
       };
@@ -86,6 +87,7 @@ export function createPlant(
       }
       for (const each of tank.sensors) {
         if (each.kind === 'sump-level') add(each.entity, Math.round(world.level * 10) / 10, at);
+        else if (each.kind === 'sump-temperature') add(each.entity, 25.4 + world.probeGapC, at);
         else if (each.kind.endsWith('temperature')) add(each.entity, 25.4, at);
         else add(each.entity, 0, 0);
       }
@@ -109,6 +111,9 @@ export type Sitting = {
   readonly faults?: Readonly<Record<EquipmentId, Fault>>;
   readonly startOff?: readonly EquipmentId[];
   readonly deputies?: Readonly<Record<string, string>>;
+  /** Entities that never report. */
+  readonly hides?: readonly EntityId[];
+  readonly timeFactor?: number;
   /** Who answers what; null = nobody. The default is Ada, for everything but a resume. */
   readonly answer?: (step: string, state: SessionState) => Actor | null;
   /** Sees every event with the state before and after it. */
@@ -128,8 +133,8 @@ const NOON = Date.UTC(2026, 2, 2, 12);
 /** Sits through a session second by second: commands reach the plant, devices report every 10 s and when asked. */
 export function createSitting(sitting: Sitting) {
   const { tank } = sitting;
-  const ctx = engineContext(tank, {}, sitting.deputies ?? {});
-  const plant = createPlant(tank, sitting.faults ?? {}, sitting.startOff ?? []);
+  const ctx = engineContext(tank, {}, sitting.deputies ?? {}, sitting.timeFactor ?? 1);
+  const plant = createPlant(tank, sitting.faults ?? {}, sitting.startOff ?? [], sitting.hides ?? []);
   const answer = sitting.answer ?? ((step: string) => (step === '#resume' ? null : ada));
   let at = NOON;
   let serial = 0;

@@ -174,8 +174,11 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
 
   'after a gap nothing is switched on while what is kept off has not been heard again': () => {
     let gapAt = Number.NEGATIVE_INFINITY;
+    let lost = false;
     return ({ event, after, effects }, s) => {
-      if (event.kind === 'hub-back' || event.kind === 'service-restarted') gapAt = event.at;
+      if (event.kind === 'hub-lost') lost = true;
+      if ((event.kind === 'hub-back' && lost) || event.kind === 'service-restarted') gapAt = event.at;
+      if (event.kind === 'hub-back') lost = false;
       if (!commandsOf(effects).some((command) => command.turn === 'on')) return;
       for (const id of after.offNow) {
         const relay = after.readings[s.ctx.equipment[id]?.switchEntity ?? ''];
