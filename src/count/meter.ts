@@ -1,4 +1,4 @@
-import { type Measure, ORIGINS, type Origin } from '../model/index.ts';
+import type { Measure, Origin } from '../model/index.ts';
 import { HOUR_MS } from '../units/index.ts';
 import { bookAt, bookSpread, type Ledger } from './ledger.ts';
 import type { Doubt, DoubtKind } from './types.ts';
@@ -30,11 +30,9 @@ export type Meter = {
   fall: number;
   fallAt: number;
   fallGapMs: number;
-  fallOrigin: number;
   /** A rise faster than the source can be, waiting likewise. */
   jump: number;
   jumpAt: number;
-  jumpOrigin: number;
   /** Latest reading of a small dip below `base`, and whether a second one has been seen in it. */
   dip: number;
   dipHeld: number;
@@ -49,10 +47,8 @@ export const newMeter = (): Meter => ({
   fall: NONE,
   fallAt: NONE,
   fallGapMs: 0,
-  fallOrigin: 0,
   jump: NONE,
   jumpAt: NONE,
-  jumpOrigin: 0,
   dip: NONE,
   dipHeld: 0,
 });
@@ -62,8 +58,6 @@ export type MeterLog = {
   reset(at: number, before: number, after: number): void;
   doubt(doubt: Omit<Doubt, 'counter'>): void;
 };
-
-const originAt = (index: number): Origin => ORIGINS[index] ?? 'assumed';
 
 /** New reading below nine tenths of the one before, strictly: in whole steps, so that exactly nine tenths is no reset. */
 const isFall = (steps: number, base: number): boolean => steps * 10 < base * 9;
@@ -84,12 +78,12 @@ function lostInGap(books: MeterBooks, gapMs: number): number {
 }
 
 /** The meter began again at zero: its new reading is all new, and what ran up before the fall unseen is possible. */
-function bookReset(meter: Meter, books: MeterBooks, log: MeterLog): void {
+function bookReset(meter: Meter, books: MeterBooks, origin: Origin, log: MeterLog): void {
   const { base, fall, fallAt } = meter;
   const believable = fall <= mostIn(books, fallAt - meter.readAt);
   const sure = believable ? fall * books.grainsPerStep : 0;
   const most = (fall + lostInGap(books, meter.fallGapMs)) * books.grainsPerStep;
-  bookAt(books.ledger, fallAt, originAt(meter.fallOrigin), sure, sure, most);
+  bookAt(books.ledger, fallAt, origin, sure, sure, most);
   if (!believable) doubt(books, log, 'reset-to-a-high-value', fallAt, base, fall);
   log.reset(fallAt, inReading(books, base), inReading(books, fall));
   meter.base = fall;
@@ -99,11 +93,10 @@ function bookReset(meter: Meter, books: MeterBooks, log: MeterLog): void {
   dropFall(meter);
 }
 
-function holdFall(meter: Meter, at: number, steps: number, origin: Origin): void {
+function holdFall(meter: Meter, at: number, steps: number): void {
   meter.fall = steps;
   meter.fallAt = at;
   meter.fallGapMs = meter.gapMs;
-  meter.fallOrigin = ORIGINS.indexOf(origin);
 }
 
 /** What is settled leaves nothing behind, so that equal counters have equal memories, whichever way they were fed. */
@@ -111,7 +104,6 @@ function dropFall(meter: Meter): void {
   meter.fall = NONE;
   meter.fallAt = NONE;
   meter.fallGapMs = 0;
-  meter.fallOrigin = 0;
 }
 
 function dropDip(meter: Meter): void {
@@ -122,7 +114,6 @@ function dropDip(meter: Meter): void {
 function dropJump(meter: Meter): void {
   meter.jump = NONE;
   meter.jumpAt = NONE;
-  meter.jumpOrigin = 0;
 }
 
 /** True where the reading has been dealt with. */
@@ -147,20 +138,19 @@ function settleFall(
   if (steps < meter.fall) {
     // Lower still: either the first fall was false, or it was a reset and this is another.
     if (meter.fall <= mostIn(books, meter.fallAt - meter.readAt)) {
-      bookAt(books.ledger, meter.fallAt, originAt(meter.fallOrigin), 0, 0, meter.fall * books.grainsPerStep);
+      bookAt(books.ledger, meter.fallAt, origin, 0, 0, meter.fall * books.grainsPerStep);
     }
-    holdFall(meter, at, steps, origin);
+    holdFall(meter, at, steps);
     return true;
   }
   meter.gapMs -= meter.fallGapMs;
-  bookReset(meter, books, log);
+  bookReset(meter, books, origin, log);
   return false;
 }
 
 /** The same for a rise too fast to be true: kept out of low and best for good, in high once a second reading goes on from it. */
-function settleJump(meter: Meter, books: MeterBooks, log: MeterLog, steps: number): void {
+function settleJump(meter: Meter, books: MeterBooks, log: MeterLog, steps: number, origin: Origin): void {
   const { base, jump, jumpAt } = meter;
-  const origin = originAt(meter.jumpOrigin);
   dropJump(meter);
   if (steps < jump) {
     doubt(books, log, 'jump-taken-back', jumpAt, base, jump);
@@ -230,17 +220,16 @@ export function takeReading(
     meter.gapAt = NONE;
   }
   if (meter.fall !== NONE && settleFall(meter, books, log, at, steps, origin)) return;
-  if (meter.jump !== NONE) settleJump(meter, books, log, steps);
+  if (meter.jump !== NONE) settleJump(meter, books, log, steps, origin);
   if (isFall(steps, meter.base)) {
-    holdFall(meter, at, steps, origin);
+    holdFall(meter, at, steps);
     if (!books.atOnce) return;
-    bookReset(meter, books, log);
+    bookReset(meter, books, origin, log);
   } else if (steps < meter.base) {
     takeDip(meter, books, at, steps, origin);
   } else if (steps - meter.base > mostIn(books, at - meter.baseAt)) {
     meter.jump = steps;
     meter.jumpAt = at;
-    meter.jumpOrigin = ORIGINS.indexOf(origin);
     return;
   } else {
     takeRise(meter, books, at, steps, origin);

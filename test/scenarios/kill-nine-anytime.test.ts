@@ -119,7 +119,7 @@ test(`killed ${KILLS} times at any moment, counters, hours and reminders are tho
   await once(warm.child, 'exit');
   let world = 0;
   let next = hatch();
-  for (let kill = 0; kill < KILLS; kill++) {
+  for (let atWork = 0; atWork < KILLS; ) {
     const life = next;
     await life.heard(1);
     next = hatch();
@@ -140,6 +140,8 @@ test(`killed ${KILLS} times at any moment, counters, hours and reminders are tho
     assert.equal(signal, 'SIGKILL', 'it was still running when it was killed');
     const last = life.lines.at(-1)?.split(' ')[0] ?? 'nothing';
     phases.set(last, (phases.get(last) ?? 0) + 1);
+    // Killed while opening the store is a moment too, but does not count as one of the feed.
+    if (last !== 'ready') atWork++;
   }
   t.diagnostic(`last word before the kill: ${JSON.stringify(Object.fromEntries(phases))}`);
   assert.ok(world > 1_000, 'the world went on between the kills');
