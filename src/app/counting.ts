@@ -2,7 +2,7 @@ import type { CounterDef } from '../model/index.ts';
 import { bookRestart, mergeByTime, type Observation } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import type { UsageSources } from '../record/index.ts';
-import { DAY_MS, type InstantMs } from '../units/index.ts';
+import { DAY_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
 import { createFold, type Fold, sourceEntity } from './fold-store.ts';
 import type { Loop } from './loop.ts';
 
@@ -100,6 +100,9 @@ export function createCounting(deps: Deps): Counting {
   };
 }
 
+/** The hub's clock may be ahead by what a session would just bear; its rows up to then are asked for. */
+const HUB_AHEAD_MS = 5 * SECOND_MS;
+
 type Fetching = { share: number; isStale: boolean };
 
 /** One entity after the other, one query at a time: the hub has other things to do. */
@@ -119,7 +122,7 @@ async function fetchHistory(
   for (const [index, entity] of entities.entries()) {
     const cursor = cursors.get(entity) ?? deps.historyFrom;
     const from = restart === null ? cursor : Math.min(cursor, restart.lastSeenAt);
-    for await (const batch of hub.history({ entities: [entity], from, to: link.at })) {
+    for await (const batch of hub.history({ entities: [entity], from, to: link.at + HUB_AHEAD_MS })) {
       if (mine.isStale) return;
       if (restart === null) await loop.run('history', () => fold.commit(batch));
       else rows.push(...batch);

@@ -46,7 +46,7 @@ function confirmShown(app: Assembled, press: Extract<HubPress, { kind: 'button' 
   const bound = bindPress(
     app.publishing.shown(),
     { at: press.receivedAt, userId: press.userId },
-    app.ctx.settings.confirmDelayMs / app.ctx.settings.timeFactor,
+    app.ctx.settings.confirmDelayMs,
   );
   if (!bound.ok) {
     app.alarms.answer(bound.why);

@@ -17,6 +17,8 @@ export type Publishing = {
   /** What the hub was showing, newest last: a press of a helper button is bound to it. */
   shown(): readonly ShownStep[];
   idle(): Promise<void>;
+  /** On the way out: says that nobody keeps this up any more. What it showed stays in the hub as it was. */
+  stop(build: () => Shown): Promise<void>;
 };
 
 /** Presses are bound to one of the last few steps; older ones are over. */
@@ -55,8 +57,7 @@ export function createPublishing(deps: {
         const all = publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() });
         const isSession = ({ entity }: PublishedState): boolean => entity === entityNames(prefix).session;
         // The session goes first and by itself: a press is bound to what the hub showed, so that moment must be exact.
-        await hub.publish(all.filter(isSession));
-        remember(session);
+        if (await hub.publish(all.filter(isSession))) remember(session);
         await hub.publish(all.filter((one) => !isSession(one)));
       } catch (error) {
         system.log.warn(`states could not be posted: ${String(error)}`);
@@ -68,12 +69,23 @@ export function createPublishing(deps: {
     waiting = [];
     for (const resolve of done) resolve();
   };
+  const idle = (): Promise<void> =>
+    running ? new Promise((resolve) => waiting.push(() => resolve())) : Promise.resolve();
   return {
     show: (build) => {
       next = build;
       if (!running && isUp()) void pump();
     },
     shown: () => shown,
-    idle: () => (running ? new Promise((resolve) => waiting.push(() => resolve())) : Promise.resolve()),
+    idle,
+    stop: async (build) => {
+      next = null;
+      await idle();
+      if (!isUp()) return;
+      const last = publishedStates({ tank, ...build(), prefix, now: system.clock.now(), isRunning: false });
+      await hub
+        .publish(last)
+        .catch((error: unknown) => system.log.warn(`the hub was not told of the stop: ${String(error)}`));
+    },
   };
 }

@@ -138,12 +138,12 @@ function createReview(deps: {
   let isDue = false;
   let caughtUp = false;
 
-  const show = (): void =>
-    publishing.show(() => {
-      const now = system.clock.now();
-      const from = sources();
-      return { standings: standings.evaluate(now, from), usages: standings.usage(now, from), session: session() };
-    });
+  const shown = () => {
+    const now = system.clock.now();
+    const from = sources();
+    return { standings: standings.evaluate(now, from), usages: standings.usage(now, from), session: session() };
+  };
+  const show = (): void => publishing.show(shown);
   const now = (): void => {
     isDue = false;
     // Before history has been read every figure is too low, and a reminder raised or taken back would be wrong.
@@ -161,6 +161,7 @@ function createReview(deps: {
   };
   return {
     show,
+    stop: () => publishing.stop(shown),
     now,
     soon: (): void => {
       if (isDue) return;
@@ -240,6 +241,7 @@ export function createApp(options: AppOptions): App {
       if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
       await loop.idle();
       loop.stop();
+      await review.stop();
       await hub.stop();
       store.close();
     },

@@ -85,8 +85,8 @@ export type HubPort = {
     entity: EntityId,
     turn: 'suspend' | 'resume',
   ): Promise<{ readonly outcome: CommandOutcome; readonly detail: string }>;
-  /** Posts states; remembers them and posts again after a hub restart. */
-  publish(states: readonly PublishedState[]): Promise<void>;
+  /** Posts states; remembers them and posts again after a hub restart. True when the hub shows all of these now. */
+  publish(states: readonly PublishedState[]): Promise<boolean>;
   /** Makes missing helper buttons once and returns our name → entity id. */
   ensureButtons(buttons: readonly ButtonDef[]): Promise<ReadonlyMap<string, EntityId>>;
   /** Persistent notification plus the configured notify services. `existing` tells whether it was already there. */

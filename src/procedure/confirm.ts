@@ -2,7 +2,6 @@ import { type ErrorCode, problem, type SlackwaterError } from '../errors/index.t
 import type { Actor } from '../model/index.ts';
 import { formatSpan } from '../units/index.ts';
 import { releaseClaim, releaseRefusal } from './claims.ts';
-import { scaled } from './context.ts';
 import { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 import { closeStep, openStep, openStepOf, type Run, remember } from './run.ts';
 import type { Confirmation, EngineContext, SessionState, Step } from './types.ts';
@@ -24,7 +23,8 @@ export function judgeConfirmation(state: SessionState, confirmation: Confirmatio
   }
   if (confirmation.nonce !== prompt.nonce) return no(problem('SW-SES-008'));
   const since = confirmation.at - prompt.appearedAt;
-  const delayMs = scaled(ctx.settings.confirmDelayMs, ctx);
+  // People read no faster where a test runs the engine's clock faster.
+  const delayMs = ctx.settings.confirmDelayMs;
   if (since < delayMs) {
     const needed = formatSpan(delayMs);
     return no(problem('SW-SES-005', { since: `${Math.max(0, since)} ms`, needed }));
@@ -33,15 +33,16 @@ export function judgeConfirmation(state: SessionState, confirmation: Confirmatio
 }
 
 function judgeActor(state: SessionState, asked: string, actor: Actor, ctx: EngineContext): Judgement {
-  // The plan may be confirmed by whoever may start it; all else is the word of somebody who looked.
-  if (asked === BEGIN_STEP) return { ok: true };
+  // A machine may start a session, which only shows the plan. Everything after that is the word of somebody who looked.
   const step = openStepOf(state);
   const what =
-    asked === RESUME_STEP
-      ? 'resuming'
-      : asked.startsWith(RELEASE_STEP)
-        ? 'releasing a claim'
-        : `"${step?.text ?? asked}"`;
+    asked === BEGIN_STEP
+      ? 'beginning the session'
+      : asked === RESUME_STEP
+        ? 'resuming'
+        : asked.startsWith(RELEASE_STEP)
+          ? 'releasing a claim'
+          : `"${step?.text ?? asked}"`;
   if (actor.kind !== 'person') return no(problem('SW-SES-007', { what }));
   const equipment = asked.startsWith(RELEASE_STEP)
     ? asked.slice(RELEASE_STEP.length)

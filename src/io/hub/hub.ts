@@ -144,7 +144,7 @@ class HubEdge implements Hub {
 
   driver: HubPort['driver'] = (entity, turn) => this.#gate.driver(entity, turn);
 
-  publish(states: readonly PublishedState[]): Promise<void> {
+  publish(states: readonly PublishedState[]): Promise<boolean> {
     return this.#publisher.publish(states);
   }
 

@@ -3,6 +3,9 @@ import type { Log, PublishedState } from '../../ports/index.ts';
 import { asFailure, type CallFailure } from './deadline.ts';
 import type { Rest } from './rest.ts';
 
+/** Posts under way together: enough to hide the way there and back, few enough not to crowd the hub. */
+const AT_ONCE = 6;
+
 /**
  * Posts states and remembers them. Only what differs from what was last posted goes out; what could not be posted waits
  * for the next occasion, in the order first published, the newest state of each entity only.
@@ -14,6 +17,8 @@ export class Publisher {
   readonly #onStuck: () => void;
   readonly #wanted = new Map<EntityId, { readonly state: PublishedState; readonly text: string }>();
   readonly #posted = new Map<EntityId, string>();
+  /** Refused by the hub for good: not posted again, and not shown either. */
+  readonly #untaken = new Set<EntityId>();
   #work: Promise<void> | null = null;
   #toldFailure = false;
 
@@ -33,13 +38,20 @@ export class Publisher {
     return this.#posted.has(entity);
   }
 
-  /** Resolves when everything was tried; what failed is tried again with the next call. */
-  async publish(states: readonly PublishedState[]): Promise<void> {
+  /**
+   * Resolves when everything was tried; what failed is tried again with the next call. True when each of these states,
+   * or a newer one of the same entity, is what the hub shows now.
+   */
+  async publish(states: readonly PublishedState[]): Promise<boolean> {
     for (const state of states) {
       const text = JSON.stringify([state.state, state.attributes]);
       this.#wanted.set(state.entity, { state, text });
     }
     await this.flush();
+    return states.every(({ entity }) => {
+      const posted = this.#posted.get(entity);
+      return posted !== undefined && posted === this.#wanted.get(entity)?.text && !this.#untaken.has(entity);
+    });
   }
 
   /** After a restart the hub holds none of ours. */
@@ -65,9 +77,10 @@ export class Publisher {
     let goOn = true;
     for (let open = this.#open(); goOn && open.length > 0; open = this.#open()) {
       // Each once a round, so that one that changes all the time cannot keep the others waiting.
-      for (const entity of open) {
-        goOn = this.#isOpen() && (await this.#postOne(entity));
-        if (!goOn) break;
+      for (let next = 0; goOn && next < open.length; next += AT_ONCE) {
+        const some = open.slice(next, next + AT_ONCE);
+        const posted = await Promise.all(some.map((entity) => this.#isOpen() && this.#postOne(entity)));
+        goOn = !posted.includes(false);
       }
     }
     this.#work = null;
@@ -81,6 +94,7 @@ export class Publisher {
     try {
       await this.#rest.post(`/api/states/${entity}`, { state, attributes });
       this.#posted.set(entity, wanted.text);
+      this.#untaken.delete(entity);
       this.#toldFailure = false;
       return true;
     } catch (error) {
@@ -92,6 +106,7 @@ export class Publisher {
     if (failure.kind === 'refused' && failure.code === '400') {
       // This text will never be taken; holding on to it would block the rest.
       this.#posted.set(entity, text);
+      this.#untaken.add(entity);
       this.#log.warn(`hub: ${entity} was not taken: ${failure.message}`);
       return true;
     }

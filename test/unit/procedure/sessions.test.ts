@@ -96,9 +96,18 @@ describe('the second confirmation', () => {
 });
 
 describe('who may say what', () => {
-  const answers = (step: string) => (step === '#begin' ? machine : null);
+  const answers = (step: string) => (step === '#begin' ? ada : null);
 
-  test('a machine may confirm the plan, but never say "unplugged"', () => {
+  test('a machine or nobody at all cannot confirm the plan: nothing is switched', () => {
+    for (const actor of [machine, { kind: 'unknown', via: 'hub' }] as const) {
+      const s = service({ answer: (step: string) => (step === '#begin' ? actor : null) });
+      s.seconds(120);
+      assert.equal(s.trail.state.status, 'idle');
+      assert.ok(s.trail.state.records.every((record) => record.result === 'pending'));
+    }
+  });
+
+  test('a machine cannot say "unplugged"', () => {
     const s = service({ answer: answers });
     s.until('unplug', heldAt('unplug:skimmer'));
     s.seconds(5);
