@@ -3,7 +3,10 @@ import type { Log, PublishedState } from '../../ports/index.ts';
 import { asFailure, type CallFailure } from './deadline.ts';
 import type { Rest } from './rest.ts';
 
-/** Posts under way together: enough to hide the way there and back, few enough not to crowd the hub. */
+/**
+ * Posts under way together: enough to hide the way there and back, few enough not to crowd the hub. The first of a round
+ * goes alone, so that a token refused by now is refused once.
+ */
 const AT_ONCE = 6;
 
 /**
@@ -77,8 +80,8 @@ export class Publisher {
     let goOn = true;
     for (let open = this.#open(); goOn && open.length > 0; open = this.#open()) {
       // Each once a round, so that one that changes all the time cannot keep the others waiting.
-      for (let next = 0; goOn && next < open.length; next += AT_ONCE) {
-        const some = open.slice(next, next + AT_ONCE);
+      for (let next = 0, size = 1; goOn && next < open.length; next += size, size = AT_ONCE) {
+        const some = open.slice(next, next + size);
         const posted = await Promise.all(some.map((entity) => this.#isOpen() && this.#postOne(entity)));
         goOn = !posted.includes(false);
       }
