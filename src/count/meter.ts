@@ -1,5 +1,5 @@
 import type { Measure, Origin } from '../model/index.ts';
-import { HOUR_MS } from '../units/index.ts';
+import { HOUR_MS, MINUTE_MS } from '../units/index.ts';
 import { bookAt, bookSpread, type Ledger } from './ledger.ts';
 import type { Doubt, DoubtKind } from './types.ts';
 
@@ -127,8 +127,8 @@ function settleFall(
 ): boolean {
   if (!isFall(steps, meter.base)) {
     doubt(books, log, 'fall-taken-back', meter.fallAt, meter.base, meter.fall);
-    // The meter may still have begun again and be past its old reading by now, if it can be that fast.
-    if ((steps - meter.fall) * HOUR_MS <= books.maxStepsPerHour * (at - meter.fallAt)) {
+    // The meter may still have begun again and be back there by now, if it can be that fast; it steps, hence the minute.
+    if ((steps - meter.fall) * HOUR_MS <= books.maxStepsPerHour * (at - meter.fallAt + MINUTE_MS)) {
       const most = (Math.min(meter.base, steps) + lostInGap(books, meter.fallGapMs)) * books.grainsPerStep;
       bookAt(books.ledger, at, origin, 0, 0, most);
     }
@@ -177,7 +177,10 @@ function takeRise(meter: Meter, books: MeterBooks, at: number, steps: number, or
   const sure = (steps - meter.base) * books.grainsPerStep;
   const most = meter.dip !== NONE && meter.dipHeld === 1 ? (steps - meter.dip) * books.grainsPerStep : sure;
   if (meter.gapMs > 0) {
-    bookSpread(books.ledger, meter.readAt, at, 'assumed', sure, sure, most);
+    // Where it could have begun again inside the gap and climbed to what it shows now, all of the gap is possible.
+    const hidden = lostInGap(books, meter.gapMs);
+    const possible = steps <= hidden ? Math.max(most, hidden * books.grainsPerStep) : most;
+    bookSpread(books.ledger, meter.readAt, at, 'assumed', sure, sure, possible);
   } else {
     bookAt(books.ledger, at, origin, sure, sure, most);
   }

@@ -18,11 +18,16 @@ describe('a total that counts up', () => {
   });
 
   test('the meter itself spans a gap: what it shows after is exact, its time is not', () => {
-    const { state, slices } = foldRows(water, minutes([0, 100], [30, null], [200, 150]));
+    const { state, slices } = foldRows(water, minutes([0, 1000], [30, null], [200, 1050]));
     assert.deepEqual(state.amounts.litres, exact(50));
     assert.ok(slices.length > 1 && slices.every(({ origin }) => origin === 'assumed'));
     const open = foldRows(water, minutes([0, 100], [30, null])).state;
     assert.deepEqual(project(water, open, T0 + 90 * MINUTE_MS).litres, { low: 0, best: 0, high: 60 });
+  });
+
+  test('a meter so low that it could have begun again inside the gap: all of the gap is possible', () => {
+    const { state } = foldRows(water, minutes([0, 100], [30, null], [200, 150]));
+    assert.deepEqual(state.amounts.litres, { low: 50, best: 50, high: 170 });
   });
 
   test('a false zero adds nothing and is told', () => {

@@ -179,8 +179,8 @@ describe('the truth lies between low and high, whatever is hidden', () => {
   test('litres from a meter that is sometimes taken back to zero', () => {
     const perHour = 60;
     const def = meter('confirmed', perHour);
-    // Steps of a quarter minute, up to one litre a minute. Where a meter could climb back over its old reading unseen, no
-    // reading tells that it was reset at all: such resets are left out, here and in what the bounds promise.
+    // Steps of a quarter minute, up to one litre a minute. Where a meter could climb back over its old reading between two
+    // readings, nothing tells that it was reset at all: such resets are left out, here and in what the bounds promise.
     const steps = fc.array(
       fc.record({
         litres: fc.integer({ min: 0, max: 25 }),
