@@ -123,6 +123,18 @@ describe('on by power', () => {
     );
   });
 
+  test('a run that a gap cuts short before it counts is possible on top of what the gap itself has room for', () => {
+    // It may have become long enough at once, paused, and begun again just before the gap ended: two starts.
+    const { state } = foldRows(pump(20_000, 45_000), seconds([0, 0], [100, 40], [119, null], [165, 40], [300, 0]));
+    assert.deepEqual(state.amounts.starts, { low: 0, best: 1, high: 2 });
+  });
+
+  test('a short off after a gap may be the end of a long one: the rise after it is possible', () => {
+    // On from 100.1 s to 121 s unseen, off from then to 170 s: two starts, one of them in plain sight.
+    const { state } = foldRows(pump(20_000, 45_000), seconds([0, 0], [100, null], [150, 0], [170, 40], [300, 0]));
+    assert.deepEqual(state.amounts.starts, { low: 0, best: 0, high: 2 });
+  });
+
   test('a gap hides at most as many starts as the minimum times leave room for', () => {
     const { state } = foldRows(pump(20_000, 40_000), minutes([0, 0], [10, null], [70, 0]));
     assert.deepEqual(state.amounts.starts, { low: 0, best: 0, high: 61 });
@@ -153,7 +165,7 @@ describe('litres by runtime and by pulses', () => {
   test('a number that counts pulses: differences, also across a gap and a restart from zero', () => {
     const def = counter({ kind: 'pulses', entity: 'sensor.pulses', litresPerPulse: 0.5 }, 'litres');
     assert.deepEqual(foldRows(def, minutes([0, 100], [1, 110])).state.amounts.litres, exact(5));
-    assert.deepEqual(foldRows(def, minutes([0, 100], [1, null], [9, 110])).state.amounts.litres, exact(5));
+    assert.deepEqual(foldRows(def, minutes([0, 10_000], [1, null], [9, 10_010])).state.amounts.litres, exact(5));
     const { state, resets } = foldRows(def, minutes([0, 100], [1, 110], [2, 0], [3, 4]));
     assert.deepEqual(state.amounts.litres, exact(7));
     assert.deepEqual(resets, [{ counter: 'counter', at: T0 + 2 * MINUTE_MS, before: 110, after: 0 }]);
