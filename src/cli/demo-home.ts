@@ -24,7 +24,11 @@ export type DemoOptions = {
   /** Where the demo keeps its files; absent = a folder that goes away with it. */
   readonly folder?: string;
   readonly log: Log;
-  readonly onProgress: (share: number) => void;
+  readonly onProgress?: (share: number) => void;
+  /** Days of the tank's past in the simulated hub; eighteen months otherwise. */
+  readonly historyDays?: number;
+  /** Ends the demo before it is up; its reason is thrown. */
+  readonly signal?: AbortSignal;
 };
 
 /** Each look at an open session is put on disk; oftener than this the disk would set the pace. */
@@ -53,6 +57,7 @@ export async function startDemo(options: DemoOptions): Promise<RunningDemo> {
     system,
     faults: options.faults,
     behaviour: options.behaviour,
+    ...(options.historyDays === undefined ? {} : { historyDays: options.historyDays }),
   });
   const configFile = join(folder, 'slackwater.yaml');
   const text = fitted(home, options);
@@ -66,7 +71,8 @@ export async function startDemo(options: DemoOptions): Promise<RunningDemo> {
       simulated: true,
       tickMs: Math.max(SECOND_MS, TICK_REAL_MS * options.pace),
       hub: { linkTimers: real.timers, linkClock: real.clock, settleMs: 0 },
-      onProgress: options.onProgress,
+      ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
+      ...(options.signal === undefined ? {} : { signal: options.signal }),
     });
     const stop = async (): Promise<void> => {
       home.person.leave();
@@ -76,7 +82,9 @@ export async function startDemo(options: DemoOptions): Promise<RunningDemo> {
     };
     return { home, service, system, configFile, timeZone: config.tank.timeZone, stop };
   } catch (error) {
+    home.person.leave();
     await home.hub.close();
+    if (!isKept) await rm(folder, { recursive: true, force: true });
     throw error;
   }
 }
@@ -94,6 +102,8 @@ export type DemoResult = {
   readonly due: readonly Standing[];
   readonly session: {
     readonly procedure: string;
+    readonly startedBy: string;
+    /** Who did what was asked of a person; named as simulated. */
     readonly person: string;
     readonly steps: readonly Pick<
       SessionView['steps'][number],
@@ -145,6 +155,7 @@ export function demoResult(
     due: standings.filter((one) => one.word !== 'fine'),
     session: {
       procedure: view.procedure,
+      startedBy: view.startedBy,
       person,
       steps: view.steps.map(({ id, action, rule, needed, evidence, result, evidenceText }) => ({
         id,

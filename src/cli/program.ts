@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from 'commander';
 import { describe, problem, SlackwaterError } from '../errors/index.ts';
 import { checkCommand } from './commands/check.ts';
@@ -11,26 +12,51 @@ import { sessionCommand } from './commands/session.ts';
 import { startCommand } from './commands/start.ts';
 import { usageCommand } from './commands/usage.ts';
 import { DEFAULT_FILE } from './config-file.ts';
-import { createOutput, type Output } from './output.ts';
+import { mistake } from './mistakes.ts';
+import { createOutput, type Output, type Stream } from './output.ts';
+import { StopAsked } from './stop.ts';
 
 /** Options every command understands. */
 export type Globals = { readonly config: string; readonly as?: string; readonly json?: boolean };
 
-export type CommandTools = { readonly out: Output; globals(): Globals };
+export type CommandTools = {
+  readonly out: Output;
+  globals(): Globals;
+  /** For an answer that is no failure of the command and yet a "no". */
+  exitWith(code: number): void;
+  /** How the reader of this output would call another command on the same service. */
+  hint(words: string): string;
+};
+
+export const EXIT = {
+  ok: 0,
+  /** A mistake, or a refusal with its reason. */
+  refused: 1,
+  /** A fault of the program. */
+  fault: 70,
+  /** Ended by an interrupt before its work was done. */
+  interrupted: 130,
+} as const;
 
 const LEAST_NODE = 24;
+const PACKAGE = new URL('../../package.json', import.meta.url);
 
-export function buildProgram(out: Output): Command {
+const DESCRIPTION =
+  'Counts the wear of a reef tank, says what is due and why, and takes equipment out of service in a proven order.';
+const AFTER_HELP = `
+Each command has its own --help. Everything but demo, start and check asks the service that start runs.
+Exit codes: 0 done, 1 a mistake or a refusal with its reason, 70 a fault of the program.`;
+
+export function buildProgram(out: Output, exitWith: (code: number) => void = () => {}): Command {
   const program = new Command('slackwater')
-    .description(
-      'Counts the wear of a reef tank, says what is due and why, and takes equipment out of service in a proven order.',
-    )
+    .description(DESCRIPTION)
+    .version((JSON.parse(readFileSync(PACKAGE, 'utf8')) as { version: string }).version, '-v, --version')
     .option('-c, --config <file>', 'configuration', process.env['SLACKWATER_CONFIG'] ?? DEFAULT_FILE)
     .option('--as <person>', 'whose credential to use; the first person of the configuration otherwise')
     .option('--json', 'print JSON instead of text')
-    .showSuggestionAfterError()
-    .exitOverride();
-  const tools: CommandTools = { out, globals: () => program.opts<Globals>() };
+    .addHelpText('after', AFTER_HELP);
+  const globals = (): Globals => program.opts<Globals>();
+  const tools: CommandTools = { out, globals, exitWith, hint: (words) => hintFor(globals().config, words) };
   const commands = [
     demoCommand,
     startCommand,
@@ -43,45 +69,70 @@ export function buildProgram(out: Output): Command {
     readingCommand,
     dashboardCommand,
   ];
-  for (const make of commands) program.addCommand(withJson(make(tools)));
-  return program;
+  for (const make of commands) program.addCommand(withGlobals(make(tools)));
+  // Options of every command may stand after its name as well as before it.
+  program.hook('preAction', (_self, action) => {
+    for (let at: Command | null = action; at?.parent != null; at = at.parent)
+      for (const key of ['json', 'config', 'as'] as const)
+        if (at.getOptionValueSource(key) === 'cli') program.setOptionValue(key, at.opts()[key]);
+  });
+  return quiet(program, out);
 }
 
-/** `--json` and `--config` may stand after the command's name as well as before it. */
-function withJson(command: Command): Command {
-  for (const sub of command.commands) withJson(sub);
-  if (command.commands.length === 0 && !command.options.some((option) => option.long === '--json'))
-    command.option('--json', 'print JSON instead of text');
+function withGlobals(command: Command): Command {
+  for (const sub of command.commands) withGlobals(sub);
   return command
+    .option('--json', 'print JSON instead of text')
     .option('-c, --config <file>', 'configuration')
-    .option('--as <person>', 'whose credential to use')
-    .exitOverride()
-    .hook('preAction', (_self, action) => {
-      const given = action.opts<Partial<Globals>>();
-      const top = rootOf(action);
-      for (const key of ['json', 'config', 'as'] as const)
-        if (given[key] !== undefined) top.setOptionValue(key, given[key]);
+    .option('--as <person>', 'whose credential to use');
+}
+
+/** Mistakes are thrown, in our own words, instead of printed by the parser. */
+function quiet(command: Command, out: Output): Command {
+  for (const sub of command.commands) quiet(sub, out);
+  const width = (): number => out.look.width;
+  return command
+    .allowExcessArguments(false)
+    .showSuggestionAfterError(false)
+    .configureOutput({
+      writeOut: (text) => out.line(text.trimEnd()),
+      writeErr: (text) => out.note(text.trimEnd()),
+      outputError: () => {},
+      getOutHelpWidth: width,
+      getErrHelpWidth: width,
+    })
+    .exitOverride((error) => {
+      throw mistake(command, error) ?? error;
     });
 }
 
-function rootOf(command: Command): Command {
-  return command.parent === null ? command : rootOf(command.parent);
+/** As the reader calls it: through npm in a copy of the repository, or by its name. */
+function hintFor(config: string, words: string): string {
+  const name = process.env['npm_lifecycle_event'] === undefined ? 'slackwater' : 'npm run -s slackwater --';
+  return `${name}${config === DEFAULT_FILE ? '' : ` --config ${config}`} ${words}`;
 }
 
 /** Runs one command; gives the exit code. A person's mistake costs a sentence, never a stack trace. */
-export async function main(argv: readonly string[]): Promise<number> {
-  const out = createOutput();
-  const wantsJson = argv.includes('--json');
+export async function main(
+  argv: readonly string[],
+  streams: { readonly out?: Stream; readonly err?: Stream } = {},
+): Promise<number> {
+  const out = createOutput(streams.out, streams.err);
+  let code: number = EXIT.ok;
   try {
     const node = Number(process.versions.node.split('.')[0]);
     if (node < LEAST_NODE) throw problem('SW-CLI-012', { found: process.versions.node, needed: String(LEAST_NODE) });
-    await buildProgram(out).parseAsync(argv, { from: 'user' });
-    return typeof process.exitCode === 'number' ? process.exitCode : 0;
+    const program = buildProgram(out, (given) => {
+      code = given;
+    });
+    await program.parseAsync(argv, { from: 'user' });
+    return code;
   } catch (error) {
-    if (error instanceof CommanderError) return error.exitCode;
     out.progressDone();
-    if (wantsJson && error instanceof SlackwaterError) out.json({ error });
-    process.stderr.write(`${describe(error)}\n`);
-    return error instanceof SlackwaterError ? 1 : 70;
+    if (error instanceof CommanderError) return error.exitCode;
+    if (error instanceof StopAsked) return EXIT.interrupted;
+    if (argv.includes('--json') && error instanceof SlackwaterError) out.json({ error });
+    out.note(describe(error));
+    return error instanceof SlackwaterError ? EXIT.refused : EXIT.fault;
   }
 }

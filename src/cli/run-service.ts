@@ -1,12 +1,13 @@
 import { mkdir, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { type App, createApp } from '../app/index.ts';
+import { type App, createApp, DASHBOARD_PATH } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
 import { createHub, type HubOptions } from '../io/hub/index.ts';
 import { openStore } from '../io/store/index.ts';
 import type { EntityId, Tank } from '../model/index.ts';
-import type { System } from '../ports/index.ts';
+import type { System, Timers } from '../ports/index.ts';
 import { type AccessGrant, ensureCredential, type RunningApi, startApi } from '../web/index.ts';
+import { unlessAborted } from './stop.ts';
 
 export type RunningService = { readonly app: App; readonly api: RunningApi; stop(): Promise<void> };
 
@@ -17,10 +18,15 @@ export type ServiceOptions = {
   readonly simulated: boolean;
   readonly timeFactor?: number;
   readonly tickMs?: number;
+  /** How far the hub's history has been read, 0 to 1, each time it is looked at. */
   readonly onProgress?: (share: number) => void;
+  /** Aborting it before the hub was reached ends everything that was begun; its reason is thrown. */
+  readonly signal?: AbortSignal;
   /** Deadlines and the like for tests on a fast clock. */
   readonly hub?: Partial<HubOptions>;
 };
+
+const LOOK_MS = 200;
 
 const DASHBOARD = new URL('../../dashboards/slackwater.yaml', import.meta.url);
 
@@ -37,6 +43,7 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     entities: entitiesOf(config.tank),
     system,
     lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    openPath: `/${DASHBOARD_PATH}`,
     ...options.hub,
   });
   const app = createApp({
@@ -57,17 +64,40 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     await app.stop();
     throw error;
   }
+  const { onProgress } = options;
+  const timers = options.hub?.linkTimers ?? system.timers;
+  const stopLooking = onProgress === undefined ? () => {} : lookAtProgress(app, timers, onProgress);
   const stop = async (): Promise<void> => {
+    stopLooking();
     await api.close();
     await app.stop();
   };
   try {
-    await app.start();
+    await unlessAborted(app.start(), options.signal);
   } catch (error) {
     await stop();
     throw error;
   }
   return { app, api, stop };
+}
+
+/** Until history has been read once; returns a way to look no longer. */
+function lookAtProgress(app: App, timers: Timers, onProgress: (share: number) => void): () => void {
+  let isOver = false;
+  let cancel = (): void => {};
+  const look = (): void => {
+    if (isOver) return;
+    const share = app.progress();
+    if (share !== null) onProgress(share);
+    cancel = timers.after(LOOK_MS, 'progress', look);
+  };
+  const end = (): void => {
+    isOver = true;
+    cancel();
+  };
+  look();
+  void app.settled().then(end);
+  return end;
 }
 
 async function grants(config: Config): Promise<AccessGrant[]> {

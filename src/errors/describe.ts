@@ -4,7 +4,9 @@ import { problem, SlackwaterError } from './problem.ts';
 export function describe(error: unknown): string {
   const known = error instanceof SlackwaterError ? error : problem('SW-CLI-010', { detail: plainText(error) });
   const lines = [`${known.code} ${known.message}`, ...known.details.flatMap(detailLines)];
-  if (known.whatToDo !== '') lines.push(`What to do: ${known.whatToDo}`);
+  // A question needs no announcement.
+  const isQuestion = known.whatToDo.startsWith('Did you mean');
+  if (known.whatToDo !== '') lines.push(isQuestion ? known.whatToDo : `What to do: ${known.whatToDo}`);
   return lines.join('\n');
 }
 

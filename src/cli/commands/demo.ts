@@ -1,12 +1,13 @@
 import { Command } from 'commander';
 import type { SessionView } from '../../app/index.ts';
-import { listWords, problem } from '../../errors/index.ts';
+import { nearest, problem } from '../../errors/index.ts';
 import { lineLog, realClock } from '../../io/system/index.ts';
 import { isPlugFault, PLUG_FAULTS, PLUG_KEYS, type PlugFault, type PlugKey } from '../../sim/index.ts';
 import { type DemoOptions, demoResult, demoSession, type RunningDemo, startDemo } from '../demo-home.ts';
 import type { CommandTools } from '../program.ts';
-import { dueTable, sessionText, stepLine, usageTable } from '../render.ts';
-import { untilStopped } from '../signals.ts';
+import { dueTable, usageTable } from '../render.ts';
+import { headLine, standText, stepLines } from '../session-text.ts';
+import { StopAsked, stopSignal, unlessAborted, untilAborted } from '../stop.ts';
 
 type Given = {
   readonly seed: string;
@@ -35,92 +36,117 @@ export function demoCommand(tools: CommandTools): Command {
       [],
     )
     .option('--port <number>', 'port of the interface', '8787')
+    .addHelpText(
+      'after',
+      `\nNeeds no hub. Its configuration and store are made anew in ${FOLDER}; with --once, nowhere.`,
+    )
     .action(async (given: Given) => {
-      const demo = await startDemo(optionsOf(given, tools));
-      tools.out.progressDone();
+      const signal = stopSignal();
       try {
-        await show(demo, given, tools);
-      } finally {
-        await demo.stop();
+        await run(given, tools, signal);
+      } catch (error) {
+        // Stopping is the way a demo that stays up ends; one that should end by itself was cut short.
+        if (given.once === true || !(error instanceof StopAsked)) throw error;
       }
     });
 }
 
-async function show(demo: RunningDemo, given: Given, { out, globals }: CommandTools): Promise<void> {
+async function run(given: Given, tools: CommandTools, signal: AbortSignal): Promise<void> {
+  const demo = await startDemo({ ...optionsOf(given, tools), signal });
+  try {
+    await unlessAborted(demo.service.app.settled(), signal);
+    tools.out.progressDone();
+    await show(demo, given, tools, signal);
+    if (given.once === true) return;
+    if (tools.globals().json !== true) stayText(tools.out.line);
+    await untilAborted(signal);
+  } finally {
+    tools.out.progressDone();
+    await demo.stop();
+  }
+}
+
+async function show(demo: RunningDemo, given: Given, { out, globals, hint }: CommandTools, signal: AbortSignal) {
   const { app } = demo.service;
+  const { label } = demo.home.person;
   const isJson = globals().json === true;
-  await app.settled();
-  out.progressDone();
+  const { look, line } = out;
   const usage = app.usage();
   const due = app.due();
   if (!isJson) {
-    out.line(`${app.status().tank}: a simulated home, ${given.pace} times faster than real time, seed ${given.seed}\n`);
-    out.line(usageTable(usage, demo.timeZone));
-    out.line(`\nWhat is due, and why\n`);
-    out.line(dueTable(due.filter((one) => one.word !== 'fine')));
-    out.line(`\nSkimmer service, started and confirmed in the hub by ${demo.home.person.label}\n`);
+    line(`${app.status().tank}: a simulated home, ${given.pace} times faster than real time, seed ${given.seed}\n`);
+    line(usageTable(look, usage, demo.timeZone));
+    line(`\n${look.paint('bold', 'What is due, and why')}\n`);
+    const notFine = due.filter((one) => one.word !== 'fine');
+    line(notFine.length === 0 ? 'Nothing is due.' : dueTable(look, notFine));
+    line(`\n${look.paint('bold', `Skimmer service, started and confirmed in the hub by ${label}`)}\n`);
   }
-  const view = await demoSession(demo, 'skimmer-service', isJson ? () => {} : follow(out.line));
-  if (isJson) {
-    out.json(demoResult(usage, due, view, demo.home.person.label));
-    return;
-  }
-  out.line(`\n${sessionText(view)}`);
-  if (given.once === true) return;
-  out.line('\nThe demo stays up. In another terminal:');
-  for (const line of [
+  const onView = isJson ? () => {} : follow((step) => line(stepLines(look, step)));
+  const view = await unlessAborted(demoSession(demo, 'skimmer-service', onView), signal);
+  if (isJson) return out.json(demoResult(usage, due, view, label));
+  line(`\n${headLine(look, view)}`);
+  for (const text of standText(look, view, hint('session confirm'))) line(text);
+}
+
+function stayText(line: (text: string) => void): void {
+  line('\nThe demo stays up. In another terminal:');
+  for (const words of [
     'due',
-    'usage --why lamp-bank-1-tubes',
+    'usage --why lamp-1-tubes',
     'session start pump-pause',
     'session confirm',
     'session show',
+    'replaced uv-lamp',
   ])
-    out.line(`  npm run -s slackwater -- --config ${FOLDER}/slackwater.yaml ${line}`);
-  out.line('The simulated person answers the hold points in the hub. Stop with Ctrl-C.');
-  await untilStopped();
+    line(`  npm run -s slackwater -- --config ${FOLDER}/slackwater.yaml ${words}`);
+  line('The simulated person answers what is asked in the hub, too. Stop with Ctrl-C.');
 }
 
-/** Prints each step as it closes. */
-function follow(line: (text: string) => void): (view: SessionView) => void {
+/** Tells each step as it closes. */
+function follow(tell: (step: SessionView['steps'][number]) => void): (view: SessionView) => void {
   const told = new Set<string>();
   return (view) => {
     for (const step of view.steps) {
       if (step.result === 'pending' || step.result === 'open' || told.has(step.id)) continue;
       told.add(step.id);
-      line(stepLine(step));
+      tell(step);
     }
   };
 }
 
-function optionsOf(given: Given, { out, globals }: CommandTools): DemoOptions {
-  const isJson = globals().json === true;
+function optionsOf(given: Given, { out }: CommandTools): Omit<DemoOptions, 'signal'> {
   return {
-    seed: wholeNumber('--seed', given.seed),
-    pace: wholeNumber('--pace', given.pace),
+    seed: wholeNumber('--seed', given.seed, 0),
+    pace: wholeNumber('--pace', given.pace, 1),
     faults: Object.fromEntries(given.fault.map(faultOf)),
     limits: given.limit.map(limitOf),
     behaviour: 'helpful',
-    port: given.once === true ? 0 : wholeNumber('--port', given.port),
+    port: given.once === true ? 0 : wholeNumber('--port', given.port, 0),
     ...(given.once === true ? {} : { folder: FOLDER }),
-    log: lineLog(realClock, { quiet: process.env['SLACKWATER_LOG'] === undefined }),
-    onProgress: (share) => {
-      if (!isJson) out.progress(`reading eighteen months of history: ${Math.round(100 * share)} %`);
-    },
+    log: lineLog(realClock, { quiet: process.env['SLACKWATER_LOG'] === undefined, write: out.log }),
+    onProgress: (share) => out.progress('reading eighteen months of history', share),
   };
 }
 
-function wholeNumber(option: string, text: string): number {
+function wholeNumber(option: string, text: string, least: number): number {
   const value = Number(text);
-  if (Number.isSafeInteger(value) && value >= 0) return value;
-  throw problem('SW-CLI-007', { option, found: text, expected: 'a whole number', command: 'demo' });
+  if (text.trim() !== '' && Number.isSafeInteger(value) && value >= least) return value;
+  const expected = least === 0 ? 'a whole number' : `a whole number of at least ${least}`;
+  throw problem('SW-CLI-007', { option, found: text, expected, command: 'demo' });
 }
 
 function faultOf(text: string): [PlugKey, PlugFault] {
   const [name = '', kind = ''] = text.split('=');
+  const names = PLUG_KEYS.map((key) => key.replaceAll('_', '-'));
   const plug = PLUG_KEYS.find((key) => key === name.replaceAll('-', '_'));
   if (plug !== undefined && isPlugFault(kind)) return [plug, kind];
-  const expected = `PLUG=KIND with a plug of ${listWords(PLUG_KEYS, 30)} and a kind of ${PLUG_FAULTS.join(', ')}`;
-  throw problem('SW-CLI-007', { option: '--fault', found: text, expected, command: 'demo' });
+  const meant = `${nearest(name, names) ?? 'skimmer'}=${nearest(kind, PLUG_FAULTS) ?? 'late'}`;
+  throw problem('SW-CLI-007', {
+    option: '--fault',
+    found: text,
+    expected: `PLUG=KIND, as in ${meant}, with a plug of ${names.join(', ')} and a kind of ${PLUG_FAULTS.join(', ')}`,
+    command: 'demo',
+  });
 }
 
 function limitOf(text: string): DemoOptions['limits'][number] {

@@ -1,4 +1,5 @@
 import { Command } from 'commander';
+import type { ApiStatus } from '../../web/index.ts';
 import { readConfig, serviceClient } from '../config-file.ts';
 import type { CommandTools } from '../program.ts';
 import { dueTable } from '../render.ts';
@@ -10,12 +11,20 @@ export function dueCommand({ out, globals }: CommandTools): Command {
     .action(async ({ all }: { all?: boolean }) => {
       const { config, as, json } = globals();
       const client = await serviceClient(await readConfig(config), as);
-      const standings = await client.due();
+      const [standings, status] = [await client.due(), await client.status()];
       const shown = all === true ? standings : standings.filter((one) => one.word !== 'fine');
+      if (status.hub !== 'up') out.note(`warning: ${hubWords(status)}`);
       if (json === true) return out.json(shown);
       if (shown.length === 0) return out.line('Nothing is due.');
-      out.line(dueTable(shown));
+      out.line(dueTable(out.look, shown));
       const fine = standings.length - shown.length;
       if (fine > 0) out.line(`\n${fine} more ${fine === 1 ? 'part is' : 'parts are'} fine; --all shows them.`);
     });
+}
+
+/** While the hub is away every figure is as of then, with bounds that widen. */
+function hubWords({ hub }: ApiStatus): string {
+  if (hub === 'refused') return 'the hub refused the token; nothing is counted until it is corrected.';
+  if (hub === 'connecting') return 'the hub has not been reached yet.';
+  return 'the hub is not connected; what passes until it is back is a gap with bounds.';
 }

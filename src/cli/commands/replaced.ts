@@ -8,7 +8,7 @@ import { usageTable } from '../render.ts';
 export function replacedCommand({ out, globals }: CommandTools): Command {
   return new Command('replaced')
     .description('a part was replaced or serviced: its count starts anew, the old life is kept')
-    .argument('<part>')
+    .argument('<part>', 'its id, as `usage` and `due` show it')
     .option('--at <time>', 'when, if not now: "2026-11-20" or "2026-11-20 14:30", in the time of the tank')
     .option('--note <text>', 'kept with the record')
     .action(async (part: string, { at, note }: { at?: string; note?: string }) => {
@@ -26,6 +26,6 @@ export function replacedCommand({ out, globals }: CommandTools): Command {
       const usage = await (await serviceClient(loaded, as)).replaced(part, when?.value, note);
       if (json === true) return out.json(usage);
       out.line(`Recorded: ${usage.name}, number ${usage.life}.`);
-      out.line(usageTable([usage], zone));
+      out.line(usageTable(out.look, [usage], zone));
     });
 }

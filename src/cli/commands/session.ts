@@ -1,60 +1,83 @@
 import { Command } from 'commander';
+import type { SessionView } from '../../app/index.ts';
 import { problem } from '../../errors/index.ts';
+import { isSessionOver } from '../../publish/index.ts';
 import type { ApiClient } from '../../web/index.ts';
 import { readConfig, serviceClient } from '../config-file.ts';
-import type { CommandTools } from '../program.ts';
-import { planText, sessionText } from '../render.ts';
+import { type CommandTools, EXIT } from '../program.ts';
+import { planText, sessionText } from '../session-text.ts';
 
 export function sessionCommand(tools: CommandTools): Command {
-  const { out } = tools;
-  const command = new Command('session').description('start, confirm, abort or show a session');
+  const show = showAction(tools);
+  const command = new Command('session').description('start, confirm, abort or show a session').action(show);
   command
     .command('start')
     .description('show the plan; nothing is switched before you confirm it')
-    .argument('<procedure>')
-    .action(async (procedure: string) => {
-      const client = await clientOf(tools);
-      const plan = await client.rehearse(procedure);
-      const view = await client.startSession(procedure);
-      if (tools.globals().json === true) return out.json({ plan, session: view });
-      out.line(planText(plan));
-      out.line('\nNothing has been switched. Read the plan, then: slackwater session confirm');
-    });
+    .argument('<procedure>', 'skimmer-service or pump-pause; `rehearse` shows its steps without a session')
+    .action(startAction(tools));
   command
     .command('confirm')
-    .description('answer what is asked now')
+    .description('answer what is asked now: read it with `session show` first')
     .option('--step <id>', 'only if this step is the one asked about')
-    .action(async ({ step }: { step?: string }) => {
-      const client = await clientOf(tools);
-      const open = await client.session();
-      if (open === null) throw problem('SW-SES-011');
-      if (open.prompt === null) throw problem('SW-SES-013');
-      if (step !== undefined && step !== open.prompt.step)
-        throw problem('SW-SES-004', { found: step, expected: open.prompt.step });
-      const answer = await client.confirm({ session: open.id, step: open.prompt.step, nonce: open.prompt.nonce });
-      if (!answer.accepted) process.exitCode = 1;
-      if (tools.globals().json === true) return out.json(answer);
-      if (!answer.accepted) return out.line(`Not taken: ${answer.why}`);
-      if (answer.session !== null) out.line(sessionText(answer.session));
-    });
-  command
-    .command('abort')
-    .description('end the session now; nothing is energised by it')
-    .action(async () => {
-      const view = await (await clientOf(tools)).abort();
-      if (view === null) throw problem('SW-SES-011');
-      return tools.globals().json === true ? out.json(view) : out.line(sessionText(view));
-    });
-  command
-    .command('show', { isDefault: true })
-    .description('the session now')
-    .action(async () => {
-      const view = await (await clientOf(tools)).session();
-      if (tools.globals().json === true) return out.json(view);
-      out.line(view === null ? 'There is no session.' : sessionText(view));
-    });
+    .addHelpText('after', '\nWithin 2 s of a question nothing is taken: read it, then answer.')
+    .action(confirmAction(tools));
+  command.command('abort').description('end the session now; nothing is energised by it').action(abortAction(tools));
+  command.command('show').description('the session now (also `session` alone)').action(show);
   return command;
 }
+
+function startAction(tools: CommandTools) {
+  return async (procedure: string): Promise<void> => {
+    const { out } = tools;
+    const client = await clientOf(tools);
+    const plan = await client.rehearse(procedure);
+    const view = await client.startSession(procedure);
+    if (tools.globals().json === true) return out.json({ plan, session: view });
+    out.line(planText(out.look, plan));
+    out.line(`\nNothing has been switched. Read the plan, stand at the tank, then: ${tools.hint('session confirm')}`);
+  };
+}
+
+function confirmAction(tools: CommandTools) {
+  return async ({ step }: { step?: string }): Promise<void> => {
+    const { out } = tools;
+    const client = await clientOf(tools);
+    const open = await client.session();
+    if (open === null) throw problem('SW-SES-011');
+    if (open.prompt === null) throw problem('SW-SES-013');
+    if (step !== undefined && step !== open.prompt.step)
+      throw problem('SW-SES-004', { found: step, expected: open.prompt.step });
+    const answer = await client.confirm({ session: open.id, step: open.prompt.step, nonce: open.prompt.nonce });
+    if (!answer.accepted) tools.exitWith(EXIT.refused);
+    if (tools.globals().json === true) return out.json(answer);
+    if (!answer.accepted) return out.line(`Not taken: ${answer.why}`);
+    out.line(`Taken: ${open.prompt.text}`);
+    if (answer.session !== null) out.line(`\n${tell(tools, answer.session)}`);
+  };
+}
+
+function abortAction(tools: CommandTools) {
+  return async (): Promise<void> => {
+    const client = await clientOf(tools);
+    const before = await client.session();
+    // One that is over stays on show; there is nothing left to abort in it.
+    if (before === null || isSessionOver(before.status)) throw problem('SW-SES-011');
+    const view = (await client.abort()) ?? before;
+    if (tools.globals().json === true) return tools.out.json(view);
+    tools.out.line(tell(tools, view));
+  };
+}
+
+function showAction(tools: CommandTools) {
+  return async (): Promise<void> => {
+    const view = await (await clientOf(tools)).session();
+    if (tools.globals().json === true) return tools.out.json(view);
+    tools.out.line(view === null ? 'There is no session.' : tell(tools, view));
+  };
+}
+
+const tell = ({ out, hint }: CommandTools, view: SessionView): string =>
+  sessionText(out.look, view, hint('session confirm'));
 
 async function clientOf({ globals }: CommandTools): Promise<ApiClient> {
   const { config, as } = globals();

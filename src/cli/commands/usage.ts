@@ -15,7 +15,7 @@ export function usageCommand({ out, globals }: CommandTools): Command {
       const client = await serviceClient(loaded, as);
       if (why === undefined) {
         const usages = await client.usage();
-        return json === true ? out.json(usages) : out.line(usageTable(usages, zone));
+        return json === true ? out.json(usages) : out.line(usageTable(out.look, usages, zone));
       }
       const known = loaded.config.tank.parts.map((part) => part.id);
       if (!known.includes(why))
@@ -26,6 +26,8 @@ export function usageCommand({ out, globals }: CommandTools): Command {
         });
       const rows = await client.why(why);
       if (json === true) return out.json(rows);
-      out.line(rows.length === 0 ? 'Nothing is counted for this part; its limit is its age.' : whyTables(rows, zone));
+      out.line(
+        rows.length === 0 ? 'Nothing is counted for this part; its limit is its age.' : whyTables(out.look, rows, zone),
+      );
     });
 }

@@ -71,4 +71,14 @@ export const CLI_ERRORS = {
     whatToDo: 'Name one of these with `--as`, or add the person under `access` in the configuration.',
     lasting: 'permanent',
   },
+  'SW-CLI-015': {
+    template: 'Unknown option "{found}"; there is: {known}.',
+    whatToDo: '{hint}',
+    lasting: 'permanent',
+  },
+  'SW-CLI-016': {
+    template: 'There is one word too many: "{found}".',
+    whatToDo: 'Put text with spaces between quotes, or see `slackwater {path} --help`.',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;
