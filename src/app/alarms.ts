@@ -1,6 +1,8 @@
 import type { HubPort, System } from '../ports/index.ts';
 import type { AppEvent } from './types.ts';
 
+type Message = { readonly key: string; readonly title: string; readonly message: string };
+
 /** Alarms go to the log, to every listener and to the hub, whatever else is going on. */
 export function createAlarms(deps: {
   readonly hub: HubPort;
@@ -9,13 +11,26 @@ export function createAlarms(deps: {
   readonly notifyServices: readonly string[];
 }) {
   const { hub, system, emit, notifyServices } = deps;
+  /** Raised while the hub could not take them, the newest of each kind. */
+  const untold = new Map<string, Message>();
+  const tell = (message: Message): void => {
+    hub.tell(message, notifyServices).catch((error: unknown) => {
+      untold.set(message.key, message);
+      system.log.error(`the alarm did not reach the hub; it is told when the hub is back: ${String(error)}`);
+    });
+  };
   return {
     raise: (code: string, text: string): void => {
       system.log.error(`ALARM ${text}`);
       emit({ kind: 'alarm', at: system.clock.now(), code, text });
-      hub
-        .tell({ key: `slackwater_alarm_${code}`, title: 'Slackwater alarm', message: text }, notifyServices)
-        .catch((error: unknown) => system.log.error(`the alarm did not reach the hub: ${String(error)}`));
+      const message = { key: `slackwater_alarm_${code}`, title: 'Slackwater alarm', message: text };
+      untold.delete(message.key);
+      tell(message);
+    },
+    hubCameBack: (): void => {
+      const waiting = [...untold.values()];
+      untold.clear();
+      for (const message of waiting) tell(message);
     },
     /** Not an alarm: an answer for somebody who pressed a button in the hub and sees no console. */
     answer: (text: string): void => {

@@ -1,7 +1,15 @@
 import type { PartId, PartLife } from '../model/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import { openReminders } from '../record/index.ts';
-import { type Answer, answerOf, type OpenReminder, type Reminder, reminders, type Standing } from '../remind/index.ts';
+import {
+  type Answer,
+  answerOf,
+  type OpenReminder,
+  type Reminder,
+  reminderOf,
+  reminders,
+  type Standing,
+} from '../remind/index.ts';
 import type { Loop } from './loop.ts';
 
 export type Reminding = {
@@ -9,8 +17,8 @@ export type Reminding = {
   update(standings: readonly Standing[], lives: ReadonlyMap<PartId, PartLife>): void;
   /** Whose reminder a notification's button belongs to; null when it is none of ours or already answered. */
   answer(action: string): Answer | null;
-  /** Posted notifications do not survive a restart of the hub; pushes are not repeated. */
-  hubCameBack(hubRestarted: boolean): void;
+  /** Posted notifications do not survive that: the next update posts them again, without pushing them a second time. */
+  hubRestarted(): void;
 };
 
 type Deps = {
@@ -27,7 +35,8 @@ type Deps = {
  */
 export function createReminding({ hub, store, system, loop, notifyServices }: Deps): Reminding {
   let open: readonly OpenReminder[] = openReminders(store.journal(['reminder']));
-  const texts = new Map<string, Reminder>();
+  /** Told before, but the hub has lost its notification since. */
+  const lost = new Set<string>();
   const inFlight = new Set<string>();
   const warned = new Set<string>();
 
@@ -62,10 +71,20 @@ export function createReminding({ hub, store, system, loop, notifyServices }: De
     const known = open.find((one) => one.key === key);
     if (known === undefined) return;
     journal({ ...known, title: '', message: '' }, 'cleared');
-    texts.delete(key);
+    lost.delete(key);
     hub
       .clearNotification(key, notifyServices)
       .catch((error: unknown) => system.log.warn(`a notification could not be cleared: ${String(error)}`));
+  };
+
+  const postAgain = (standing: Standing): void => {
+    const known = open.find(({ part, key }) => part === standing.part && lost.has(key));
+    if (known === undefined) return;
+    lost.delete(known.key);
+    hub.notify(reminderOf(standing, known.key, known.life, known.token), []).catch((error: unknown) => {
+      lost.add(known.key);
+      system.log.warn(`a notification could not be posted again yet: ${String(error)}`);
+    });
   };
 
   return {
@@ -76,22 +95,16 @@ export function createReminding({ hub, store, system, loop, notifyServices }: De
           clear(effect.key);
           continue;
         }
-        texts.set(effect.reminder.key, effect.reminder);
+        lost.delete(effect.reminder.key);
         if (inFlight.has(effect.reminder.key)) continue;
         journal(effect.reminder, 'sending');
         raise(effect.reminder, notifyServices);
       }
+      for (const standing of standings) postAgain(standing);
     },
     answer: (action) => answerOf(action, open),
-    hubCameBack: (hubRestarted) => {
-      if (!hubRestarted) return;
-      for (const known of open) {
-        const text = texts.get(known.key);
-        const shown = text ?? { ...known, title: `Due: ${known.part}`, message: 'See what is due on the dashboard.' };
-        hub
-          .notify(shown, [])
-          .catch((error: unknown) => system.log.warn(`a notification could not be posted again: ${String(error)}`));
-      }
+    hubRestarted: () => {
+      for (const { key } of open) lost.add(key);
     },
   };
 }

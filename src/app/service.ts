@@ -193,7 +193,8 @@ export function createApp(options: AppOptions): App {
     state.link = 'up';
     counting.linkUp(link);
     runner.hubBack(link.at);
-    reminding.hubCameBack(link.hubRestarted);
+    app.alarms.hubCameBack();
+    if (link.hubRestarted) reminding.hubRestarted();
     review.show();
   };
   const linkDown = (at: InstantMs, reason: string): void => {

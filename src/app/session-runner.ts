@@ -60,6 +60,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
   let state: SessionState | null = null;
   const link: LinkKnown = { isUp: false, skewMs: null };
   const collected = collectReadings();
+  const refresh = refreshing(deps);
   const now = (): InstantMs => system.clock.now();
   const nextNonce = (): string => system.random.token();
 
@@ -70,7 +71,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     if (next === null || (next === state && effects.length === 0)) return;
     store.append({ v: 1, kind: 'session-event', at: event.at, session, event });
     state = next;
-    for (const effect of effects) perform(deps, effect, send);
+    for (const effect of effects) perform(deps, refresh, effect, send);
     deps.onChange(next);
   };
   const send = (event: SessionEvent): void => {
@@ -182,7 +183,36 @@ function collectReadings() {
   };
 }
 
-function perform(deps: Deps, effect: SessionEffect, send: (event: SessionEvent) => void): void {
+/** One forced reading at a time: what is asked for meanwhile goes out together when a slow hub has answered. */
+function refreshing({ hub, loop, system, onRefreshed }: Deps): (entities: readonly EntityId[]) => void {
+  const wanted = new Set<EntityId>();
+  let running = false;
+  const pump = async (): Promise<void> => {
+    running = true;
+    while (wanted.size > 0) {
+      const entities = [...wanted];
+      wanted.clear();
+      try {
+        const readings = await hub.refresh(entities);
+        loop.enqueue('refresh', () => onRefreshed(readings));
+      } catch (error) {
+        system.log.warn(`a forced reading failed: ${String(error)}`);
+      }
+    }
+    running = false;
+  };
+  return (entities) => {
+    for (const entity of entities) wanted.add(entity);
+    if (!running) void pump();
+  };
+}
+
+function perform(
+  deps: Deps,
+  refresh: (entities: readonly EntityId[]) => void,
+  effect: SessionEffect,
+  send: (event: SessionEvent) => void,
+): void {
   const { hub, loop, system } = deps;
   switch (effect.kind) {
     case 'command':
@@ -203,10 +233,7 @@ function perform(deps: Deps, effect: SessionEffect, send: (event: SessionEvent) 
       });
       return;
     case 'refresh':
-      void hub.refresh(effect.entities).then(
-        (readings) => loop.enqueue('refresh', () => deps.onRefreshed(readings)),
-        (error: unknown) => system.log.warn(`a forced reading failed: ${String(error)}`),
-      );
+      refresh(effect.entities);
       return;
     case 'alarm':
       deps.onAlarm(effect.code, effect.text);

@@ -47,7 +47,7 @@ export const reminders = (input: RemindersInput): readonly ReminderEffect[] => {
   return effects;
 };
 
-const reminderOf = (standing: Standing, key: string, life: number, token: string): Reminder => ({
+export const reminderOf = (standing: Standing, key: string, life: number, token: string): Reminder => ({
   key,
   part: standing.part,
   life,

@@ -1,0 +1,245 @@
+// The whole product on a real hub: a small tank whose plugs, sensors and heater automation live in the hub, its
+// configuration, and the service itself with a real store and a real API. Shared by the scenarios on the real hub.
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { stringify } from 'yaml';
+import { type RunningService, runService } from '../../src/cli/run-service.ts';
+import { loadConfig } from '../../src/config/index.ts';
+import { realSystem } from '../../src/io/system/index.ts';
+import { freePort } from '../support/hub-process.ts';
+import {
+  createPerson,
+  eventually,
+  getStates,
+  type HubClient,
+  type HubPerson,
+  type HubState,
+  hubClient,
+  type Phone,
+  pairPhone,
+  press,
+  type RealHub,
+  startRealHub,
+} from '../support/index.ts';
+import { configOf, homeOptions } from './real-tank.ts';
+
+/**
+ * The engine's waits, time-outs and freshness limits run this many times faster than in service; the freshness limit of
+ * 120 s becomes 4 s. A person's two seconds do not.
+ */
+export const TIME_FACTOR = 30;
+
+/** How often an open session looks at its readings. */
+const TICK_MS = 100;
+const HUB_OPTIONS = { settleMs: 300, retryMs: 100, retryMaxMs: 500, recorderMs: 10_000 };
+
+/** A press sooner after the question is a reflex and is not taken. */
+const THINK_MS = 2_000;
+
+export const SESSION = 'sensor.slackwater_session';
+const ASKING = 'binary_sensor.slackwater_confirmation_awaited';
+
+/** A person reads what has just appeared before pressing anything. */
+export async function readForTwoSeconds(): Promise<void> {
+  const since = performance.now();
+  await eventually('two seconds to have passed', () => performance.now() - since > THINK_MS + 100, { everyMs: 50 });
+}
+
+export type Who = 'robin' | 'sam' | 'nobody';
+
+export type Notice = { readonly notification_id: string; readonly title: string; readonly message: string };
+
+export type RealHome = {
+  readonly hub: RealHub;
+  readonly robin: HubPerson;
+  readonly sam: HubPerson;
+  /** Robin's phone, where one was asked for. */
+  readonly phone: Phone | null;
+  readonly folder: string;
+  readonly configFile: string;
+  /** Everything the service logged, over every run of it. */
+  readonly log: readonly string[];
+  service(): RunningService;
+  startService(): Promise<RunningService>;
+  /** As the computer's own shut-down would. */
+  stopService(): Promise<void>;
+  /** A socket of the hub's owner, whom the configuration does not name; a new one where the hub closed the last. */
+  owner(): Promise<HubClient>;
+  /** Presses a helper button of ours in the hub. `nobody` is the owner's token, behind which no listed person stands. */
+  pressAs(who: Who, button: string): Promise<void>;
+  /** What the hub shows of the session. */
+  session(): Promise<HubState>;
+  /** Waits until the hub asks for this step and gives what it shows. */
+  asked(step: string): Promise<HubState>;
+  /** Waits for the question, reads it for two seconds, presses confirm, and waits until another state shows. */
+  confirmAs(who: Exclude<Who, 'nobody'>, step: string): Promise<void>;
+  /** Waits until the hub shows the session in this state. */
+  sessionIs(status: string): Promise<HubState>;
+  notices(): Promise<readonly Notice[]>;
+  /** Waits for a notification whose text matches. */
+  notice(pattern: RegExp): Promise<Notice>;
+  dispose(): Promise<void>;
+};
+
+export type RealHomeOptions = {
+  /** On-hours at which the lamp's tubes are due. */
+  readonly tubesLimit?: string;
+  readonly withPhone?: boolean;
+  /** The service is started only when a test does so. */
+  readonly unstarted?: boolean;
+};
+
+type Sockets = { of(token: string): Promise<HubClient>; close(): Promise<void> };
+
+/** One socket a token, opened anew after the hub ended it. */
+function keepSockets(hub: RealHub): Sockets {
+  const open = new Map<string, Promise<HubClient>>();
+  return {
+    of: (token) => {
+      const known = open.get(token);
+      if (known !== undefined) return known;
+      const made = hubClient(hub.url, token);
+      open.set(token, made);
+      made.then(
+        (client) => client.closed.then(() => open.delete(token)),
+        () => open.delete(token),
+      );
+      return made;
+    },
+    close: async () => {
+      for (const client of await Promise.allSettled(open.values())) {
+        if (client.status === 'fulfilled') await client.value.close();
+      }
+    },
+  };
+}
+
+/** Boots hub and tank and, unless told otherwise, runs the service on them. */
+export async function startRealHome(options: RealHomeOptions = {}): Promise<RealHome> {
+  const folder = await mkdtemp(join(tmpdir(), 'slackwater-home-'));
+  const hub = await startRealHub(homeOptions());
+  const sockets = keepSockets(hub);
+  const owner = (): Promise<HubClient> => sockets.of(hub.token);
+  const robin = await createPerson(await owner(), 'Robin');
+  const sam = await createPerson(await owner(), 'Sam');
+  const phone =
+    options.withPhone === true ? await pairPhone({ url: hub.url, token: robin.token }, 'Robin phone') : null;
+  const configFile = join(folder, 'slackwater.yaml');
+  const configYaml = stringify(
+    configOf({
+      hubUrl: hub.url,
+      apiPort: await freePort(),
+      robin: robin.userId,
+      sam: sam.userId,
+      notify: phone === null ? [] : [phone.service],
+      tubesLimit: options.tubesLimit ?? '3,600 h',
+    }),
+  );
+  await writeFile(configFile, configYaml);
+  await writeFile(join(folder, 'hub-token'), `${hub.token}\n`, { mode: 0o600 });
+
+  const log: string[] = [];
+  let running: RunningService | null = null;
+  const startService = async (): Promise<RunningService> => {
+    if (running !== null) throw new Error('the service runs already');
+    running = await runService({
+      config: loadConfig(configYaml, configFile).config,
+      hubToken: hub.token,
+      system: realSystem({ write: (line) => log.push(line.trimEnd()), secrets: [hub.token] }),
+      simulated: false,
+      timeFactor: TIME_FACTOR,
+      tickMs: TICK_MS,
+      hub: HUB_OPTIONS,
+    });
+    await running.app.settled();
+    return running;
+  };
+  const stopService = async (): Promise<void> => {
+    const ending = running;
+    running = null;
+    await ending?.stop();
+  };
+  const tokenOf = (who: Who): string => ({ robin: robin.token, sam: sam.token, nobody: hub.token })[who];
+
+  const home: RealHome = {
+    hub,
+    robin,
+    sam,
+    phone,
+    folder,
+    configFile,
+    log,
+    service: () => {
+      if (running === null) throw new Error('the service does not run');
+      return running;
+    },
+    startService,
+    stopService,
+    owner,
+    pressAs: async (who, button) => press(await sockets.of(tokenOf(who)), `input_button.slackwater_${button}`),
+    ...watching(owner, (who) => home.pressAs(who, 'confirm'), log),
+    async dispose() {
+      await stopService();
+      await sockets.close();
+      await phone?.close();
+      await hub.dispose();
+      await rm(folder, { recursive: true, force: true });
+    },
+  };
+  try {
+    if (options.unstarted !== true) await startService();
+  } catch (error) {
+    await home.dispose();
+    throw error;
+  }
+  return home;
+}
+
+type Watching = Pick<RealHome, 'session' | 'asked' | 'confirmAs' | 'sessionIs' | 'notices' | 'notice'>;
+
+/** What a person sees in the hub, and does about it. */
+function watching(
+  owner: () => Promise<HubClient>,
+  pressConfirm: (who: Who) => Promise<void>,
+  log: readonly string[],
+): Watching {
+  const shown = async (): Promise<ReadonlyMap<string, HubState>> => getStates(await owner());
+  const notices = async (): Promise<readonly Notice[]> =>
+    (await owner()).call<readonly Notice[]>({ type: 'persistent_notification/get' });
+  const seen = async (what: string, accepts: (session: HubState, asking: boolean) => boolean): Promise<HubState> => {
+    let last: HubState | undefined;
+    return eventually(
+      what,
+      async () => {
+        const states = await shown();
+        last = states.get(SESSION);
+        return last !== undefined && accepts(last, states.get(ASKING)?.state === 'on') ? last : undefined;
+      },
+      { limitMs: 120_000, everyMs: 50 },
+    ).catch((error: unknown) => {
+      const is = last?.attributes ?? {};
+      const text = is['hold'] ?? is['prompt'] ?? is['step_text'];
+      const now = `${last?.state}, step ${is['step']}: ${text}`;
+      throw new Error(`never seen: ${what}. The hub shows ${now}\n${log.slice(-25).join('\n')}`, { cause: error });
+    });
+  };
+  const asked = (step: string): Promise<HubState> =>
+    seen(`a question about ${step}`, ({ attributes }, asking) => asking && attributes['step'] === step);
+  return {
+    session: async () => seen('a session state', () => true),
+    asked,
+    async confirmAs(who, step) {
+      const nonce = (await asked(step)).attributes['nonce'];
+      await readForTwoSeconds();
+      await pressConfirm(who);
+      await seen(`the answer to ${step} to be taken`, ({ attributes }) => attributes['nonce'] !== nonce);
+    },
+    sessionIs: (status) => seen(`the session to be ${status}`, ({ state }) => state === status),
+    notices,
+    notice: (pattern) =>
+      eventually(`a notification like ${pattern}`, async () =>
+        (await notices()).find(({ title, message }) => pattern.test(`${title}\n${message}`)),
+      ),
+  };
+}

@@ -1,0 +1,209 @@
+// The small tank of the scenarios on the real hub: its devices as they live in the hub, and its slackwater.yaml.
+import { stringify } from 'yaml';
+import { hubYaml } from '../support/hub-config.ts';
+import type { RealHubOptions, TestHome } from '../support/index.ts';
+import { testHome } from '../support/index.ts';
+
+/** Watts while on. The top-off idles: its own controller lets it pump now and then. */
+export const WATTS = {
+  return_a: 40,
+  return_b: 38,
+  circulation_left: 14,
+  circulation_right: 15,
+  skimmer: 21,
+  heater: 150,
+  top_off: 0.3,
+  lamp_bank: 86,
+} as const;
+
+export type Plug = keyof typeof WATTS;
+export const PLUGS = Object.keys(WATTS) as readonly Plug[];
+
+const NAMES: Readonly<Record<Plug, string>> = {
+  return_a: 'Return pump A',
+  return_b: 'Return pump B',
+  circulation_left: 'Circulation left',
+  circulation_right: 'Circulation right',
+  skimmer: 'Skimmer',
+  heater: 'Heater',
+  top_off: 'Top-off',
+  lamp_bank: 'Lamp bank',
+};
+
+/** The sump stands at 20 cm and rises by this when the last return pump stops. */
+export const RISE_CM = 6.5;
+
+const TANK: TestHome = {
+  plugs: PLUGS.map((id) => ({ id, name: NAMES[id], watts: WATTS[id], on: id !== 'lamp_bank' })),
+  sensors: [
+    { id: 'sump_level', name: 'Sump level', unit: 'cm', value: 20, risesWhenOff: { plug: 'return_b', by: RISE_CM } },
+    { id: 'display_temperature', name: 'Display temperature', unit: '°C', value: 25.2 },
+    { id: 'sump_temperature', name: 'Sump temperature', unit: '°C', value: 25.4 },
+  ],
+  floats: [
+    { id: 'sump_high', name: 'Sump high', deviceClass: 'problem' },
+    { id: 'leak_cabinet', name: 'Leak in the cabinet', deviceClass: 'moisture' },
+  ],
+};
+
+export const THERMOSTAT = 'automation.heater_thermostat';
+
+/** Below its set point all the time, so it would switch the heater on again within a second if nobody suspended it. */
+const automations = {
+  input_boolean: { lamp_schedule: null },
+  automation: [
+    {
+      id: 'heater_thermostat',
+      alias: 'Heater thermostat',
+      initial_state: true,
+      triggers: [{ trigger: 'time_pattern', seconds: '/1' }],
+      conditions: [
+        { condition: 'numeric_state', entity_id: 'sensor.display_temperature', below: 25.5 },
+        { condition: 'state', entity_id: 'switch.heater', state: 'off' },
+      ],
+      actions: [{ action: 'switch.turn_on', target: { entity_id: 'switch.heater' } }],
+    },
+  ],
+};
+
+export function homeOptions(): RealHubOptions {
+  const { packages, remembered } = testHome(TANK);
+  return {
+    timeZone: 'Europe/London',
+    packages: { ...packages, automations: stringify(automations, hubYaml) },
+    remembered: { ...remembered, 'input_boolean.lamp_schedule': 'on' },
+  };
+}
+
+export type TankSetting = {
+  readonly hubUrl: string;
+  readonly apiPort: number;
+  /** The hub's user ids. */
+  readonly robin: string;
+  readonly sam: string;
+  readonly notify: readonly string[];
+  readonly tubesLimit: string;
+};
+
+const plug = (id: Plug, role: string, driver: unknown, more: object = {}): object => ({
+  name: NAMES[id],
+  role,
+  driver,
+  switch: `switch.${id}`,
+  power: `sensor.${id}_power`,
+  normalPower: `${WATTS[id]} W`,
+  ...more,
+});
+
+/** slackwater.yaml as a keeper would write it; waits at the short end of their safe ranges. */
+export function configOf(setting: TankSetting): object {
+  const yesterday = new Date(Date.now() - 86_400_000).toISOString().slice(0, 10);
+  return {
+    tank: {
+      name: 'Stairwell reef',
+      zone: 'Europe/London',
+      volume: '300 L',
+      sump: { litresPerCm: '2 L/cm', normalLevel: '20 cm', rim: '38 cm', drainDown: '13 L' },
+    },
+    hub: { url: setting.hubUrl, token: { file: 'hub-token' } },
+    equipment: {
+      'return-a': plug('return_a', 'return-pump', 'always-on'),
+      'return-b': plug('return_b', 'return-pump', 'always-on'),
+      'circulation-left': plug('circulation_left', 'circulation-pump', 'always-on', { pair: 'circulation' }),
+      'circulation-right': plug('circulation_right', 'circulation-pump', 'always-on', { pair: 'circulation' }),
+      skimmer: plug('skimmer', 'skimmer', 'always-on'),
+      heater: plug('heater', 'heater', { thermostat: THERMOSTAT }),
+      'top-off': plug('top_off', 'top-off', 'own-controller'),
+      'lamp-bank': plug('lamp_bank', 'fluorescent-bank', { schedule: 'input_boolean.lamp_schedule' }),
+    },
+    sensors: {
+      'sump-level': { kind: 'sump-level', entity: 'sensor.sump_level' },
+      'display-temperature': { kind: 'display-temperature', entity: 'sensor.display_temperature' },
+      'sump-temperature': { kind: 'sump-temperature', entity: 'sensor.sump_temperature' },
+      'sump-high': { kind: 'high-float', entity: 'binary_sensor.sump_high' },
+      'leak-cabinet': { kind: 'leak', entity: 'binary_sensor.leak_cabinet', maxAge: '12 h' },
+    },
+    counters: {
+      'lamp-lit': {
+        powerThreshold: {
+          entity: 'sensor.lamp_bank_power',
+          onAbove: '40 W',
+          offBelow: '10 W',
+          minOn: '0 s',
+          minOff: '0 s',
+        },
+      },
+      'lamp-switched': { onState: { entity: 'switch.lamp_bank' } },
+      'return-a-on': { onState: { entity: 'switch.return_a' } },
+      'return-a-runs': {
+        powerThreshold: {
+          entity: 'sensor.return_a_power',
+          onAbove: '10 W',
+          offBelow: '3 W',
+          minOn: '0 s',
+          minOff: '0 s',
+        },
+      },
+    },
+    parts: {
+      'lamp-tubes': {
+        name: 'Lamp tubes',
+        kind: 'fluorescent-tubes',
+        equipment: 'lamp-bank',
+        fitted: yesterday,
+        used: { 'on-hours': '0 h', starts: '0 starts' },
+        limits: { 'on-hours': setting.tubesLimit, days: '12 mo' },
+        counts: { 'on-hours': 'lamp-lit', starts: 'lamp-lit' },
+      },
+      'lamp-relay': {
+        name: 'Lamp relay',
+        kind: 'plug-relay',
+        equipment: 'lamp-bank',
+        fitted: yesterday,
+        used: { 'on-hours': '0 h', starts: '0 starts' },
+        counts: { 'on-hours': 'lamp-switched', starts: 'lamp-switched' },
+      },
+      'return-a-relay': {
+        name: 'Relay of return pump A',
+        kind: 'plug-relay',
+        equipment: 'return-a',
+        fitted: yesterday,
+        used: { 'on-hours': '0 h', starts: '0 starts' },
+        counts: { 'on-hours': 'return-a-on', starts: 'return-a-on' },
+      },
+      'return-a-wet-end': {
+        name: 'Wet end of return pump A',
+        kind: 'return-pump-wet-end',
+        equipment: 'return-a',
+        fitted: yesterday,
+        used: { 'on-hours': '0 h', starts: '0 starts' },
+        counts: { 'on-hours': 'return-a-runs', starts: 'return-a-runs' },
+      },
+      'skimmer-cup': { name: 'Skimmer cup', kind: 'skimmer-neck-cup', equipment: 'skimmer', fitted: yesterday },
+      heater: {
+        name: 'Heater element',
+        kind: 'heater',
+        equipment: 'heater',
+        fitted: yesterday,
+        limits: { days: '24 mo' },
+      },
+    },
+    people: {
+      robin: { name: 'Robin', hubUser: setting.robin, deputy: 'sam' },
+      sam: { name: 'Sam', hubUser: setting.sam },
+    },
+    access: {
+      robin: { kind: 'person', tokenFile: 'secrets/robin' },
+      flows: { kind: 'machine', tokenFile: 'secrets/flows' },
+    },
+    reminders: { notify: setting.notify },
+    rules: {
+      K4: { wait: '10 min' },
+      K7: { wait: '30 s', foam: '60 s' },
+      K8: { wait: '5 min', serviceSteady: '2 min' },
+      K23: { wait: '10 min' },
+    },
+    store: 'slackwater.db',
+    api: { host: '127.0.0.1', port: setting.apiPort },
+  };
+}
