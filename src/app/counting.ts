@@ -1,4 +1,4 @@
-import type { CounterDef } from '../model/index.ts';
+import type { CounterDef, EntityId } from '../model/index.ts';
 import { bookRestart, mergeByTime, type Observation } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import type { UsageSources } from '../record/index.ts';
@@ -46,7 +46,7 @@ type Phase = { readonly kind: 'down'; readonly since: InstantMs | null } | { rea
 
 export function createCounting(deps: Deps): Counting {
   const { defs, store, system, loop } = deps;
-  const fold = createFold(defs, store);
+  const fold = createFold(defs, store, system.log);
   let phase: Phase = { kind: 'down', since: deps.lastSeenAt };
   let heldBack: Observation[] = [];
   let fetching: Fetching | null = null;
@@ -120,12 +120,20 @@ async function fetchHistory(
   const restart = link.hubRestarted && lastSeenAt !== null && cursors.size > 0 ? { lastSeenAt } : null;
   const rows: Observation[] = [];
   for (const [index, entity] of entities.entries()) {
-    const cursor = cursors.get(entity) ?? deps.historyFrom;
-    const from = restart === null ? cursor : Math.min(cursor, restart.lastSeenAt);
+    const cursor = cursors.get(entity);
+    const from = Math.min(cursor ?? deps.historyFrom, restart?.lastSeenAt ?? Number.MAX_SAFE_INTEGER);
+    let reached: InstantMs | null = null;
     for await (const batch of hub.history({ entities: [entity], from, to: link.at + HUB_AHEAD_MS })) {
       if (mine.isStale) return;
-      if (restart === null) await loop.run('history', () => fold.commit(batch));
-      else rows.push(...batch);
+      const lost = reached === null && cursor !== undefined ? lostBefore(entity, cursor, lastSeenAt, from, batch) : [];
+      reached ??= batch[0]?.at ?? null;
+      if (restart === null) await loop.run('history', () => fold.commit([...lost, ...batch]));
+      else rows.push(...lost, ...batch);
+    }
+    if (reached === null && cursor !== undefined) {
+      const lost = lostBefore(entity, cursor, lastSeenAt, from, []);
+      if (restart === null) await loop.run('history', () => fold.commit(lost));
+      else rows.push(...lost);
     }
     mine.share = (index + 1) / entities.length;
   }
@@ -140,6 +148,24 @@ async function fetchHistory(
     receivedAt: deps.system.clock.now(),
   });
   await loop.run('history', () => fold.commit(booked));
+}
+
+/**
+ * A hub forgets: where its history does not reach back to what was last counted, the stretch between is unknown, and the
+ * state from before it must not be drawn across. It begins where the entity was last watched.
+ */
+export function lostBefore(
+  entity: EntityId,
+  cursor: InstantMs,
+  lastSeenAt: InstantMs | null,
+  from: InstantMs,
+  batch: readonly Observation[],
+): readonly Observation[] {
+  const first = batch[0]?.at;
+  if (first !== undefined && first <= from) return [];
+  const at = Math.max(cursor, lastSeenAt ?? cursor) + 1;
+  if (first !== undefined && first <= at) return [];
+  return [{ entity, value: null, at, receivedAt: at, origin: 'assumed' }];
 }
 
 /** A first start looks back as far as the oldest part, three years at most. */

@@ -1,7 +1,7 @@
 import { type CounterState, foldObservations, initialStates, project } from '../count/index.ts';
 import type { CounterDef, CounterId, EntityId } from '../model/index.ts';
 import type { Observation } from '../observe/index.ts';
-import type { StorePort } from '../ports/index.ts';
+import type { Log, StorePort } from '../ports/index.ts';
 import type { CounterView, UsageSources } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
 
@@ -15,7 +15,7 @@ export type Fold = {
 export const sourceEntity = (def: CounterDef): EntityId => def.source.entity;
 
 /** The fold with its store: what is taken is on disk together with how far it was taken. */
-export function createFold(defs: readonly CounterDef[], store: StorePort): Fold {
+export function createFold(defs: readonly CounterDef[], store: StorePort, log: Log): Fold {
   const stored = store.counterStates();
   let states: ReadonlyMap<CounterId, CounterState> = new Map(
     [...initialStates(defs)].map(([id, state]) => [id, stored.get(id) ?? state]),
@@ -43,6 +43,8 @@ export function createFold(defs: readonly CounterDef[], store: StorePort): Fold 
       resets: result.resets,
       cursors,
     });
+    for (const { counter, kind, before, after } of result.doubts)
+      log.warn(`counter ${counter}: a reading was not taken at its word (${kind}): ${before}, then ${after}`);
     states = new Map([...states, ...result.states]);
     return true;
   };

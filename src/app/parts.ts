@@ -31,7 +31,7 @@ export function replacePart(app: Assembled, id: PartId, by: Actor, at?: InstantM
     ...(at === undefined ? {} : { fittedAt: at }),
     ...(note === undefined ? {} : { note }),
   });
-  app.store.putLife(fitted.life, fitted.entry);
+  app.store.putLife(fitted.life, fitted.entry, fitted.ended);
   app.review.anew();
   return app.standings.usageOf(part, now, sources);
 }

@@ -23,8 +23,8 @@ export type StorePort = {
   append(entry: JournalEntry): JournalRow;
   journal(kinds: readonly JournalEntry['kind'][], afterSeq?: number): readonly JournalRow[];
   lives(): readonly PartLife[];
-  /** The new life and the end of the old one, together with its journal entry, in one transaction. */
-  putLife(life: PartLife, entry: JournalEntry): void;
+  /** The new life and the one it ended (null: nobody had said when that began), with the journal entry, in one transaction. */
+  putLife(life: PartLife, entry: JournalEntry, ended: PartLife | null): void;
   setting(key: string): string | null;
   putSetting(key: string, value: string): void;
   close(): void;

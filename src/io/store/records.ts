@@ -1,5 +1,5 @@
 import type { DatabaseSync } from 'node:sqlite';
-import type { PartId, PartLife } from '../../model/index.ts';
+import type { PartLife } from '../../model/index.ts';
 import type { JournalEntry, JournalRow } from '../../record/index.ts';
 import type { InstantMs } from '../../units/index.ts';
 
@@ -9,7 +9,7 @@ export type RecordTables = {
   journal(kinds: readonly JournalEntry['kind'][], afterSeq: number): readonly JournalRow[];
   lives(): readonly PartLife[];
   /** To be called inside a transaction. */
-  putLife(life: PartLife, entry: JournalEntry): void;
+  putLife(life: PartLife, ended: PartLife | null): void;
   setting(key: string): string | null;
   putSetting(key: string, value: string): void;
 };
@@ -25,7 +25,6 @@ export function recordTables(db: DatabaseSync): RecordTables {
       `SELECT seq, entry FROM journal WHERE seq > ? AND kind IN (SELECT value FROM json_each(?)) ORDER BY seq`,
     ),
     lives: db.prepare('SELECT life FROM lives ORDER BY part, number'),
-    life: db.prepare('SELECT life FROM lives WHERE part = ? AND number = ?'),
     putLife: db.prepare(
       'INSERT INTO lives (part, number, life) VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET life = excluded.life',
     ),
@@ -33,10 +32,6 @@ export function recordTables(db: DatabaseSync): RecordTables {
     putSetting: db.prepare(
       'INSERT INTO settings (key, value) VALUES (?, ?) ON CONFLICT DO UPDATE SET value = excluded.value',
     ),
-  };
-  const lifeOf = (part: PartId, number: number): PartLife | null => {
-    const row = statements.life.get(part, number);
-    return row === undefined ? null : (JSON.parse(String(row['life'])) as PartLife);
   };
   const write = (life: PartLife): void => {
     statements.putLife.run(life.part, life.number, JSON.stringify(life));
@@ -52,12 +47,8 @@ export function recordTables(db: DatabaseSync): RecordTables {
         entry: JSON.parse(String(row['entry'])) as JournalEntry,
       })),
     lives: () => statements.lives.all().map((row) => JSON.parse(String(row['life'])) as PartLife),
-    putLife(life, entry) {
-      const before = lifeOf(life.part, life.number - 1);
-      if (before !== null && before.removedAt === undefined) {
-        const usage = entry.kind === 'part-fitted' ? { usageAtRemoval: entry.usageAtRemoval } : {};
-        write({ ...before, removedAt: life.fittedAt, ...usage });
-      }
+    putLife(life, ended) {
+      if (ended !== null) write(ended);
       write(life);
     },
     setting(key) {

@@ -127,10 +127,10 @@ function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: 
     append: (entry) => transact(true, () => records.append(entry, clock.now())),
     journal: (kinds, afterSeq = 0) => read(() => records.journal(kinds, afterSeq)),
     lives: () => read(records.lives),
-    putLife: (life, entry) =>
+    putLife: (life, entry, ended) =>
       transact(true, () => {
         records.append(entry, clock.now());
-        records.putLife(life, entry);
+        records.putLife(life, ended);
       }),
     setting: (key) => read(() => records.setting(key)),
     putSetting: (key, value) => transact(true, () => records.putSetting(key, value)),

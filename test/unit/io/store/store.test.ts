@@ -125,12 +125,11 @@ describe('what was written is there after opening again', () => {
       usageAtRemoval: usage,
       baseline: {},
     });
-    store.putLife({ part: 'uv', number: 1, fittedAt: 10, fittedBy: 'Ann' }, fitted(1, 10));
-    store.putLife({ part: 'uv', number: 2, fittedAt: 99, fittedBy: 'Ann' }, fitted(2, 99));
-    assert.deepEqual(store.lives(), [
-      { part: 'uv', number: 1, fittedAt: 10, fittedBy: 'Ann', removedAt: 99, usageAtRemoval: usage },
-      { part: 'uv', number: 2, fittedAt: 99, fittedBy: 'Ann' },
-    ]);
+    const first = { part: 'uv', number: 1, fittedAt: 10, fittedBy: 'Ann' };
+    store.putLife(first, fitted(1, 10), null);
+    const ended = { ...first, removedAt: 99, usageAtRemoval: usage };
+    store.putLife({ part: 'uv', number: 2, fittedAt: 99, fittedBy: 'Ann' }, fitted(2, 99), ended);
+    assert.deepEqual(store.lives(), [ended, { part: 'uv', number: 2, fittedAt: 99, fittedBy: 'Ann' }]);
     assert.equal(store.journal(['part-fitted']).length, 2);
     store.close();
   });

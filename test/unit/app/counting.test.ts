@@ -1,0 +1,41 @@
+import assert from 'node:assert/strict';
+import { describe, test } from 'node:test';
+import { historyStart, lostBefore } from '../../../src/app/counting.ts';
+import type { Observation } from '../../../src/observe/index.ts';
+import { DAY_MS } from '../../../src/units/index.ts';
+
+const row = (at: number, value: number): Observation => ({
+  entity: 'switch.a',
+  value,
+  at,
+  receivedAt: at,
+  origin: 'history',
+});
+
+describe('where the history of the hub does not reach back to what was counted', () => {
+  test('the stretch between is a gap that begins where the entity was last watched', () => {
+    const [gap] = lostBefore('switch.a', 1_000, 5_000, 1_000, [row(9_000, 1)]);
+    assert.deepEqual(gap, { entity: 'switch.a', value: null, at: 5_001, receivedAt: 5_001, origin: 'assumed' });
+  });
+
+  test('nothing at all in the history is a gap too', () => {
+    assert.equal(lostBefore('switch.a', 1_000, null, 1_000, [])[0]?.at, 1_001);
+  });
+
+  test('no gap where the hub gives the state held at the moment asked for', () => {
+    assert.deepEqual(lostBefore('switch.a', 1_000, 5_000, 1_000, [row(1_000, 1), row(9_000, 0)]), []);
+  });
+
+  test('no gap where the first row lies before the end of the watch', () => {
+    assert.deepEqual(lostBefore('switch.a', 1_000, 5_000, 1_000, [row(4_000, 0)]), []);
+  });
+});
+
+describe('how far a first start looks back', () => {
+  const now = 2_000 * DAY_MS;
+  test('to the oldest part, at least ten days, three years at most', () => {
+    assert.equal(historyStart([now - 100 * DAY_MS, undefined, now - 5 * DAY_MS], now), now - 100 * DAY_MS);
+    assert.equal(historyStart([undefined], now), now - 10 * DAY_MS);
+    assert.equal(historyStart([now - 1_500 * DAY_MS], now), now - 1_095 * DAY_MS);
+  });
+});
