@@ -39,9 +39,9 @@ export async function serviceClient(loaded: Loaded, as: string | undefined): Pro
   const entry =
     as === undefined
       ? (access.find((one) => one.kind === 'person') ?? access[0])
-      : access.find((one) => one.name.toLowerCase() === as.toLowerCase());
+      : access.find((one) => [one.id, one.name].some((known) => known.toLowerCase() === as.toLowerCase()));
   if (entry === undefined) {
-    const known = access.map((one) => one.name).join(', ');
+    const known = access.map((one) => one.id).join(', ');
     throw problem('SW-CLI-014', { found: as ?? '(nobody)', known: known === '' ? 'nobody yet' : known });
   }
   const url = `http://${api.host.includes(':') ? `[${api.host}]` : api.host}:${api.port}`;

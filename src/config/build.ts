@@ -161,7 +161,7 @@ function buildAccess({ written, ids, findings, folder }: BuildContext): AccessEn
           problem('SW-CFG-018', { at, path, conflict: 'a machine stands for no person', hint }),
         );
       }
-      return { name: id, kind: 'machine', tokenFile };
+      return { id, name: id, kind: 'machine', tokenFile };
     }
     const personId = each.person ?? id;
     if (!ids.people.includes(personId)) {
@@ -177,7 +177,7 @@ function buildAccess({ written, ids, findings, folder }: BuildContext): AccessEn
         }),
       );
     }
-    return { name: written.people[personId]?.name ?? personId, kind: 'person', tokenFile };
+    return { id, name: written.people[personId]?.name ?? personId, kind: 'person', tokenFile };
   });
 }
 

@@ -2,7 +2,14 @@ import type { Tank } from '../model/index.ts';
 import type { DurationMs } from '../units/index.ts';
 
 /** A credential of the loopback API. A person's may confirm, say "unplugged" and release claims; a machine's may look, start and abort. */
-export type AccessEntry = { readonly name: string; readonly kind: 'person' | 'machine'; readonly tokenFile: string };
+export type AccessEntry = {
+  /** The key in the file. */
+  readonly id: string;
+  /** Of the person, as records show it; a machine's is its id. */
+  readonly name: string;
+  readonly kind: 'person' | 'machine';
+  readonly tokenFile: string;
+};
 
 /** `slackwater.yaml` after checking: defaults filled in, units converted, secrets still only pointed at. */
 export type Config = {

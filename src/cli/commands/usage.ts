@@ -12,9 +12,8 @@ export function usageCommand({ out, globals }: CommandTools): Command {
       const { config, as, json } = globals();
       const loaded = await readConfig(config);
       const zone = loaded.config.tank.timeZone;
-      const client = await serviceClient(loaded, as);
       if (why === undefined) {
-        const usages = await client.usage();
+        const usages = await (await serviceClient(loaded, as)).usage();
         return json === true ? out.json(usages) : out.line(usageTable(out.look, usages, zone));
       }
       const known = loaded.config.tank.parts.map((part) => part.id);
@@ -24,7 +23,7 @@ export function usageCommand({ out, globals }: CommandTools): Command {
           known: listWords(known),
           hint: didYouMean(why, known, 'See `slackwater usage` for all parts.'),
         });
-      const rows = await client.why(why);
+      const rows = await (await serviceClient(loaded, as)).why(why);
       if (json === true) return out.json(rows);
       out.line(
         rows.length === 0 ? 'Nothing is counted for this part; its limit is its age.' : whyTables(out.look, rows, zone),

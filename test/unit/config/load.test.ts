@@ -37,7 +37,7 @@ describe('a good configuration', () => {
     assert.equal(config.storeFile, resolve('/etc/slackwater/data/slackwater.db'));
     assert.deepEqual(config.hub, { url: 'http://127.0.0.1:8123', token: { env: 'SLACKWATER_HUB_TOKEN' } });
     assert.deepEqual(config.access, [
-      { name: 'node-red', kind: 'machine', tokenFile: resolve('/etc/slackwater/secrets/node-red') },
+      { id: 'node-red', name: 'node-red', kind: 'machine', tokenFile: resolve('/etc/slackwater/secrets/node-red') },
     ]);
     const withFile = load(changed('{ env: SLACKWATER_HUB_TOKEN }', '{ file: secrets/hub-token }'));
     assert.deepEqual(withFile.config.hub.token, { file: resolve('/etc/slackwater/secrets/hub-token') });
