@@ -30,7 +30,7 @@ export async function hubToken({ config }: Loaded): Promise<string> {
       throw problem('SW-CFG-021', { what: 'the hub', where: `the environment variable ${token.env}` });
     return found;
   }
-  return readCredential(token.file);
+  return readCredential(token.file, 'the hub');
 }
 
 /** A client of the running service, with the credential of the named person, or the first person of the configuration. */

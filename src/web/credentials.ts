@@ -31,8 +31,8 @@ async function makeWhole(file: string, token: string): Promise<void> {
   }
 }
 
-/** The token in an existing file, for those who only use it. */
-export async function readCredential(file: string): Promise<string> {
+/** The token in an existing file, for those who only use it; `what` names it where the file is empty. */
+export async function readCredential(file: string, what = 'the API'): Promise<string> {
   let handle: FileHandle | undefined;
   try {
     handle = await open(file, constants.O_RDONLY);
@@ -42,7 +42,7 @@ export async function readCredential(file: string): Promise<string> {
       throw problem('SW-CFG-020', { file, mode: (mode & 0o777).toString(8).padStart(4, '0') });
     }
     const token = (await handle.readFile('utf8')).trim();
-    if (token === '') throw problem('SW-CFG-021', { what: 'the API', where: file });
+    if (token === '') throw problem('SW-CFG-021', { what, where: file });
     return token;
   } catch (error) {
     throw unreadable(file, error);

@@ -174,8 +174,9 @@ class Reader {
   async #tail(group: Group): Promise<readonly Observation[]> {
     const start = Math.min(...group.entities.map((entity) => this.#newest.get(entity) ?? this.#to));
     try {
-      // To the present, so that rows after the wanted end show how far the recorder is.
-      const rows = await this.#query(group, Math.max(start, this.#from), this.#deps.hubNow() + OVERLAP_MS);
+      // To the present, so that rows after the wanted end show how far the recorder is. In full: the short form leaves out
+      // a state that is the same again, as after a start of the hub, and it would be awaited in vain.
+      const rows = await this.#query(group, Math.max(start, this.#from), this.#deps.hubNow() + OVERLAP_MS, false);
       this.#remember(rows);
       return rows.filter((row) => row.at <= this.#to);
     } catch (error) {
@@ -183,7 +184,7 @@ class Reader {
     }
   }
 
-  async #query(group: Group, start: InstantMs, end: InstantMs): Promise<Observation[]> {
+  async #query(group: Group, start: InstantMs, end: InstantMs, minimal = !group.meters): Promise<Observation[]> {
     const first = start === this.#from;
     const rows = await this.#deps.link.call<Rows>({
       type: 'history/history_during_period',
@@ -192,7 +193,7 @@ class Reader {
       entity_ids: group.entities,
       include_start_time_state: first,
       significant_changes_only: false,
-      minimal_response: !group.meters,
+      minimal_response: minimal,
       no_attributes: !group.meters,
     } as { type: string });
     const receivedAt = this.#deps.system.clock.now();

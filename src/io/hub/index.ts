@@ -3,4 +3,5 @@
 // Not here: what a state means (observe), what to do about it (the pure stages).
 export { createHub, type Hub } from './hub.ts';
 export { DONE_ACTION, LATER_ACTION } from './notify.ts';
+export { type HubLook, lookOnce } from './once.ts';
 export type { HubEntities, HubOptions, SocketLike } from './options.ts';
