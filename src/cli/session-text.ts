@@ -101,7 +101,7 @@ export function standText(look: Look, view: SessionView, confirm: string): strin
   return [
     ...paragraph([...claims, ...off].map((text) => hang(look, '', text))),
     ...paragraph(held.map((text) => look.paint('red', hang(look, 'HELD: ', text)))),
-    ...paragraph(asked ? [hang(look, 'Asked now: ', view.prompt?.text ?? ''), `Answer with: ${confirm}`] : []),
+    ...paragraph(asked ? [hang(look, 'Asked now: ', view.prompt?.text ?? ''), 'Answer with:', `  ${confirm}`] : []),
     ...paragraph(view.summary === '' ? [] : [hang(look, '', view.summary)]),
   ];
 }

@@ -34,7 +34,9 @@ function startAction(tools: CommandTools) {
     const view = await client.startSession(procedure);
     if (tools.globals().json === true) return out.json({ plan, session: view });
     out.line(planText(out.look, plan));
-    out.line(`\nNothing has been switched. Read the plan, stand at the tank, then: ${tools.hint('session confirm')}`);
+    out.line(
+      `\nNothing has been switched. Read the plan, stand at the tank, then:\n  ${tools.hint('session confirm')}`,
+    );
   };
 }
 
