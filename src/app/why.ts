@@ -53,5 +53,9 @@ function describe({ def }: CounterView): string {
       return `${source.entity} on, at ${source.litresPerHour} L/h`;
     case 'held-power':
       return `${source.entity} held for ${source.maxHoldMs / 60_000} min at most`;
+    case 'edges':
+      return `${source.entity}, ${source.edges === 'both' ? 'every change' : 'each change to on'}`;
+    case 'dissolved':
+      return `${source.entity} × ${source.tdsEntity}, ${source.maxTdsMgPerL} mg/L where that says nothing`;
   }
 }

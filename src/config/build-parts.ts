@@ -91,8 +91,9 @@ function checkCounts(
   counters: readonly CounterDef[],
 ): Partial<Record<Measure, string>> {
   const usageFrom: Partial<Record<Measure, string>> = {};
+  const counts: { readonly [M in Measure]?: string | undefined } = written.counts;
   for (const measure of MEASURES) {
-    const name = measure === 'days' ? undefined : written.counts[measure];
+    const name = counts[measure];
     if (name === undefined) continue;
     const where = ['parts', id, 'counts', measure];
     usageFrom[measure] = name;

@@ -10,6 +10,15 @@ import type { CounterState } from './types.ts';
 export const SHORTEST_CYCLE_MS = 60_000;
 /** The same for the pulses of a meter, and so also the fastest a cumulative pulse count is believed to run. */
 export const SHORTEST_PULSE_MS = 1_000;
+/** The same for the moves of a float or another contact, unless its source says otherwise. */
+export const SHORTEST_ACTUATION_MS = 10_000;
+
+/** Every entity the counter is fed by, its own first. */
+export function sourceEntities({ source }: CounterDef): readonly EntityId[] {
+  if (source.kind === 'dissolved') return [source.entity, source.tdsEntity];
+  const narrowing = 'narrowedBy' in source ? source.narrowedBy : undefined;
+  return narrowing === undefined ? [source.entity] : [source.entity, narrowing.entity];
+}
 
 type Engine =
   | { readonly kind: 'switched'; readonly run: Switched; readonly books: SwitchedBooks; readonly decode: Decode }
@@ -49,6 +58,8 @@ const LEDGERS: Readonly<Record<CounterSource['kind'], readonly Measure[]>> = {
   pulses: ['litres'],
   'runtime-rate': ['litres', 'on-hours', 'starts'],
   'held-power': ['energy'],
+  edges: ['actuations'],
+  dissolved: ['grams'],
 };
 
 /** Measures this counter adds up; days are counted by the calendar, not by a fold. */

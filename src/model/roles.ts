@@ -51,7 +51,7 @@ export const SENSOR_KINDS = [
 export type SensorKind = (typeof SENSOR_KINDS)[number];
 
 /** Amounts a limit can be set on. Unit of the number: see MEASURE_UNITS. */
-export const MEASURES = ['on-hours', 'starts', 'litres', 'energy', 'days'] as const;
+export const MEASURES = ['on-hours', 'starts', 'litres', 'energy', 'days', 'grams', 'actuations'] as const;
 export type Measure = (typeof MEASURES)[number];
 
 /** The unit in which an amount of each measure is kept. */
@@ -61,4 +61,6 @@ export const MEASURE_UNITS: Readonly<Record<Measure, string>> = {
   litres: 'L',
   energy: 'kWh',
   days: 'd',
+  grams: 'g',
+  actuations: 'actuations',
 };

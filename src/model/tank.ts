@@ -64,11 +64,28 @@ export type Part = {
   /** Usage already on it when fitted or when the service was installed, in the measure's own unit. */
   readonly usedBefore: Readonly<Partial<Record<Measure, number>>>;
   readonly leadTimeMs?: DurationMs;
+  /** Rotable spares that take turns in this place, each with a life of its own; the first was in at the beginning. */
+  readonly spares?: readonly string[];
+};
+
+/**
+ * A lifetime meter of what the device takes: where its switch could not be seen, what the meter has gone on by tells how
+ * long it can have been on. All but the first two in kWh (electric meter) or litres (water meter).
+ */
+export type Narrowing = {
+  readonly entity: EntityId;
+  readonly unitsPerReading: number;
+  /** The least and the most it takes in an hour of on-time, and the most in an hour of off-time; error of the meter included. */
+  readonly leastPerHourOn: number;
+  readonly mostPerHourOn: number;
+  readonly mostPerHourOff: number;
+  /** The most by which the meter's reading can be behind what was really used. */
+  readonly coarseness: number;
 };
 
 /** How observations of one source become usage. */
 export type CounterSource =
-  | { readonly kind: 'on-state'; readonly entity: EntityId }
+  | { readonly kind: 'on-state'; readonly entity: EntityId; readonly narrowedBy?: Narrowing }
   | {
       readonly kind: 'power-threshold';
       readonly entity: EntityId;
@@ -76,6 +93,7 @@ export type CounterSource =
       readonly offBelowW: PowerW;
       readonly minOnMs: DurationMs;
       readonly minOffMs: DurationMs;
+      readonly narrowedBy?: Narrowing;
     }
   | {
       readonly kind: 'total';
@@ -86,15 +104,45 @@ export type CounterSource =
       readonly resets?: 'confirmed' | 'at-once';
     }
   | { readonly kind: 'pulses'; readonly entity: EntityId; readonly litresPerPulse: VolumeL }
-  | { readonly kind: 'runtime-rate'; readonly entity: EntityId; readonly litresPerHour: number }
+  | {
+      readonly kind: 'runtime-rate';
+      readonly entity: EntityId;
+      readonly litresPerHour: number;
+      readonly narrowedBy?: Narrowing;
+    }
   | {
       readonly kind: 'held-power';
       readonly entity: EntityId;
       readonly maxHoldMs: DurationMs;
       readonly maxPowerW: PowerW;
+    }
+  /** Every change of a contact between two known states (`both`), or only off to on (`rising`). */
+  | {
+      readonly kind: 'edges';
+      readonly entity: EntityId;
+      readonly edges: 'both' | 'rising';
+      /** The shortest time from one counted change to the next that is thought possible; absent: ten seconds. */
+      readonly shortestMs?: DurationMs;
+    }
+  /** Grams of dissolved solids: a running total of litres times the dissolved solids read beside it. */
+  | {
+      readonly kind: 'dissolved';
+      readonly entity: EntityId;
+      /** Litres in one unit of the reading, and the most litres an hour, as of a `total`. */
+      readonly unitsPerReading: number;
+      readonly maxPerHour: number;
+      readonly resets?: 'confirmed' | 'at-once';
+      readonly tdsEntity: EntityId;
+      /** A reading of the dissolved solids says nothing of water that flows later than this after it. */
+      readonly tdsMaxAgeMs: DurationMs;
+      /** What the water can hold at most where no reading says. */
+      readonly maxTdsMgPerL: number;
     };
 
-/** One fold over one source. `on-state` and `power-threshold` give on-hours and starts; the others litres or energy. */
+/**
+ * One fold over one source. `on-state` and `power-threshold` give on-hours and starts, `edges` actuations, `dissolved`
+ * grams; the others litres or energy.
+ */
 export type CounterDef = {
   readonly id: CounterId;
   readonly name: string;

@@ -109,6 +109,8 @@ const MEASURE_TITLES: Readonly<Record<Measure, string>> = {
   litres: 'Litres',
   energy: 'Energy',
   days: 'Age',
+  grams: 'Dissolved solids',
+  actuations: 'Actuations',
 };
 
 const partScope = (input: DashboardInput, part: Part): Scope => {
@@ -131,7 +133,9 @@ const partScope = (input: DashboardInput, part: Part): Scope => {
 
 /** Starts are named as such already. */
 const limitText = (measure: Measure, amount: number): string =>
-  measure === 'starts' ? formatNumber(amount, 0) : showAmount(amount, MEASURE_UNITS[measure]);
+  measure === 'starts' || measure === 'actuations'
+    ? formatNumber(amount, 0)
+    : showAmount(amount, MEASURE_UNITS[measure]);
 
 /** Wear is grouped by the equipment a keeper sees in the cabinet; parts of none come last. */
 const groupsOf = (input: DashboardInput): readonly Scope[] => {

@@ -133,6 +133,8 @@ const MEASURE_ICONS: Readonly<Record<Measure, string>> = {
   litres: 'mdi:water-outline',
   energy: 'mdi:lightning-bolt-outline',
   days: 'mdi:calendar-clock',
+  grams: 'mdi:scale',
+  actuations: 'mdi:toggle-switch-outline',
 };
 
 const MEASURE_NAMES: Readonly<Record<Measure, string>> = {
@@ -141,11 +143,13 @@ const MEASURE_NAMES: Readonly<Record<Measure, string>> = {
   litres: 'litres',
   energy: 'energy',
   days: 'age',
+  grams: 'dissolved solids',
+  actuations: 'actuations',
 };
 
 /** As many places as are shown: a figure that changes in the tenth place only is not posted again. */
 const stateText = (measure: Measure, amount: number): string => {
-  const places = measure === 'starts' ? 0 : amount >= 100 ? 0 : amount >= 10 ? 1 : 2;
+  const places = measure === 'starts' || measure === 'actuations' ? 0 : amount >= 100 ? 0 : amount >= 10 ? 1 : 2;
   return formatNumber(amount, places).replace(/,/g, '');
 };
 

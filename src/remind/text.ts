@@ -6,7 +6,7 @@ import { DAY_MS, formatBounds, formatNumber, showAmount } from '../units/index.t
 /** Starts and older ages are told whole; small amounts with as many places as tell them apart. */
 const placesFor = (amount: number, measure: Measure): number => {
   const size = Math.abs(amount);
-  if (measure === 'starts') return 0;
+  if (measure === 'starts' || measure === 'actuations') return 0;
   if (measure === 'days') return size >= 10 ? 0 : 1;
   return size >= 100 ? 0 : size >= 10 ? 1 : 2;
 };
@@ -27,7 +27,15 @@ export const measureWord = (measure: Measure, part: Pick<Part, 'kind'>): string 
 
 /** What a limit is reached by: "by age", "by hours". */
 export const byMeasure = (measure: Measure): string =>
-  ({ 'on-hours': 'by hours', starts: 'by starts', litres: 'by litres', energy: 'by energy', days: 'by age' })[measure];
+  ({
+    'on-hours': 'by hours',
+    starts: 'by starts',
+    litres: 'by litres',
+    energy: 'by energy',
+    days: 'by age',
+    grams: 'by dissolved solids',
+    actuations: 'by actuations',
+  })[measure];
 
 /** Whole days between two instants, for sentences: 0 is "today". */
 export const wholeDays = (fromMs: InstantMs, toMs: InstantMs): number => Math.floor(Math.abs(toMs - fromMs) / DAY_MS);

@@ -44,5 +44,5 @@ export const MIGRATIONS: readonly string[] = [
 ];
 
 /** Indices stored for measures and origins; only ever appended to. */
-export const STORED_MEASURES = ['on-hours', 'starts', 'litres', 'energy', 'days'] as const;
+export const STORED_MEASURES = ['on-hours', 'starts', 'litres', 'energy', 'days', 'grams', 'actuations'] as const;
 export const STORED_ORIGINS = ['live', 'history', 'statistics', 'person', 'assumed'] as const;
