@@ -4,6 +4,7 @@ export * from './compressed.ts';
 export * from './entity-state.ts';
 export * from './freshness.ts';
 export * from './merge.ts';
+export * from './minutes.ts';
 export * from './restart.ts';
 export * from './types.ts';
 export * from './value.ts';

@@ -1,7 +1,16 @@
-import type { CounterState, ResetEntry, Slice } from '../count/index.ts';
-import type { CounterId, EntityId, Measure, PartId, PartLife } from '../model/index.ts';
+import type { CounterState, Doubt, ResetEntry, Slice } from '../count/index.ts';
+import type { CounterId, CounterSource, EntityId, Measure, PartId, PartLife } from '../model/index.ts';
+import type { MinutePower, MinuteState } from '../observe/index.ts';
 import type { JournalEntry, JournalRow } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
+
+/** Minutes of one entity that have ended, in order of time. Parts of one minute do not add up: each is given once. */
+export type MinuteCommit = {
+  readonly entity: EntityId;
+  readonly minutes: readonly MinutePower[];
+  /** The accumulator's memory, to go on from after a restart. */
+  readonly state?: MinuteState;
+};
 
 /** What one batch of observations did, written in one transaction: all of it or nothing. */
 export type CountCommit = {
@@ -10,6 +19,46 @@ export type CountCommit = {
   readonly resets: readonly ResetEntry[];
   /** Up to where each entity has been taken; from here history is asked again. */
   readonly cursors: ReadonlyMap<EntityId, InstantMs>;
+  readonly minutes?: readonly MinuteCommit[];
+  readonly doubts?: readonly Doubt[];
+  readonly questions?: readonly Question[];
+};
+
+/**
+ * - `unit-changed`: a source tells in another unit than before; its count stands still until a person says what it means
+ * - `suspicious-fall`: a total fell in a way that a reset alone does not explain
+ * - `source-gone`: an entity that fed a counter is no longer there
+ * - `writes-lost`: the last writes before an unclean stop could not be read back
+ */
+export type QuestionKind = 'unit-changed' | 'suspicious-fall' | 'source-gone' | 'writes-lost';
+
+/** Something that only a person can answer. It stays until answered, through restarts. */
+export type Question = {
+  /** Says what it is about, e.g. `unit-changed return-energy`; while one of that id is open no second is asked. */
+  readonly id: string;
+  readonly kind: QuestionKind;
+  readonly askedAt: InstantMs;
+  /** The question in words. */
+  readonly text: string;
+  readonly counter?: CounterId;
+  readonly entity?: EntityId;
+  /** What was found, for whoever acts on the answer. */
+  readonly facts?: Readonly<Record<string, string | number | null>>;
+};
+
+export type Answer = { readonly at: InstantMs; readonly by: string; readonly choice: string };
+
+export type AnsweredQuestion = Question & { readonly answer: Answer | null };
+
+/** What fed a counter from a moment on. */
+export type SourceEntry = {
+  readonly counter: CounterId;
+  readonly from: InstantMs;
+  /** Null: nothing from here on. */
+  readonly source: CounterSource | null;
+  /** `replace`: the same device on another plug. `move`: another device. `rename`: the same entity under another name. */
+  readonly how: 'first' | 'replace' | 'move' | 'rename' | 'edit';
+  readonly by: string;
 };
 
 export type StorePort = {
@@ -19,6 +68,25 @@ export type StorePort = {
   /** Slices of a counter from `from` on, oldest first. */
   slices(counter: CounterId, measure: Measure, from: InstantMs): readonly Slice[];
   resets(counter: CounterId): readonly ResetEntry[];
+  /** Readings not taken at their word, oldest first. */
+  doubts(counter: CounterId): readonly Doubt[];
+  /**
+   * Minutes of power that begin in [from, to), oldest first; minutes of which nothing is known are left out. Kept to steps
+   * of 0.05 W below 12.8 W and of less than 0.8 % above: least rounded down, most rounded up, mean to the nearest.
+   */
+  minutePower(entity: EntityId, from: InstantMs, to: InstantMs): readonly MinutePower[];
+  minuteStates(): ReadonlyMap<EntityId, MinuteState>;
+  /** Minutes alone, e.g. of a past that was counted before they were kept. */
+  commitMinutes(minutes: readonly MinuteCommit[]): void;
+  /** Open questions, oldest first; with `all` also the answered ones. */
+  questions(which?: 'open' | 'all'): readonly AnsweredQuestion[];
+  /** False where one of that id is open already. */
+  putQuestion(question: Question): boolean;
+  /** False where none of that id is open. */
+  answerQuestion(id: string, answer: Answer): boolean;
+  /** What fed a counter, oldest first. */
+  sources(counter: CounterId): readonly SourceEntry[];
+  putSource(entry: SourceEntry): void;
   /** Appends with full sync before returning: what is returned is on disk. */
   append(entry: JournalEntry): JournalRow;
   journal(kinds: readonly JournalEntry['kind'][], afterSeq?: number): readonly JournalRow[];

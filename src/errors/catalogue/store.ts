@@ -24,7 +24,8 @@ export const STORE_ERRORS = {
   },
   'SW-STORE-005': {
     template: 'The store {file} is damaged: {detail}.',
-    whatToDo: 'The file was left as it is. Copy it to a safe place, then restore the latest backup.',
+    whatToDo:
+      'Nothing more is counted and the file was left as it is. Run `slackwater restore BACKUP`; it keeps the damaged file beside the restored one.',
     lasting: 'permanent',
   },
   'SW-STORE-006': {
@@ -42,5 +43,26 @@ export const STORE_ERRORS = {
     template: 'The store {file} was busy for longer than {waited}.',
     whatToDo: 'Close other programs that have the file open, then try again.',
     lasting: 'transient',
+  },
+  'SW-STORE-009': {
+    template: 'The store {file} is of an earlier version (schema {found}; this version works with {known}).',
+    whatToDo: 'Start the service once: it puts a copy of the file aside and brings the store up to date.',
+    lasting: 'permanent',
+  },
+  'SW-STORE-010': {
+    template: '{file} exists already.',
+    whatToDo: 'Nothing was overwritten. Name another place, or move what is there away first.',
+    lasting: 'permanent',
+  },
+  'SW-STORE-011': {
+    template: 'The export in {folder} cannot be taken in: {detail}.',
+    whatToDo: 'No store was made. Take an export that is whole and unchanged, or make a new one.',
+    lasting: 'permanent',
+  },
+  'SW-STORE-012': {
+    template: 'A restore of the store {file} was cut short.',
+    whatToDo:
+      'Run `slackwater restore BACKUP` again. Nothing was lost: what was there before lies beside it as {aside}.',
+    lasting: 'permanent',
   },
 } as const satisfies CatalogueArea;

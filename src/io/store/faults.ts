@@ -1,4 +1,5 @@
 import { problemFrom, SlackwaterError } from '../../errors/index.ts';
+import { DamagedBytes } from './bytes.ts';
 
 // Primary result codes of SQLite.
 const BUSY = 5;
@@ -29,6 +30,7 @@ export function detailOf(error: unknown): string {
 /** A failure of SQLite in the words of the catalogue; anything else is given back as it came. */
 export function storeProblem(error: unknown, file: string, doing: 'open' | 'write'): unknown {
   if (error instanceof SlackwaterError) return error;
+  if (error instanceof DamagedBytes) return problemFrom(error, 'SW-STORE-005', { file, detail: error.message });
   const code = sqliteCode(error);
   if (code === null) return error;
   const detail = detailOf(error);

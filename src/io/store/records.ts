@@ -2,6 +2,7 @@ import type { DatabaseSync } from 'node:sqlite';
 import type { PartLife } from '../../model/index.ts';
 import type { JournalEntry, JournalRow } from '../../record/index.ts';
 import type { InstantMs } from '../../units/index.ts';
+import { checkedText, crcOf } from './bytes.ts';
 
 export type RecordTables = {
   /** To be called inside a transaction. */
@@ -18,15 +19,16 @@ export function recordTables(db: DatabaseSync): RecordTables {
   const statements = {
     // Booking time never runs backward, also where the machine's clock did.
     append: db.prepare(
-      `INSERT INTO journal (booked_at, kind, entry)
-       VALUES (max(?, coalesce((SELECT booked_at FROM journal ORDER BY seq DESC LIMIT 1), 0)), ?, ?) RETURNING seq`,
+      `INSERT INTO journal (booked_at, kind, entry, crc)
+       VALUES (max(?, coalesce((SELECT booked_at FROM journal ORDER BY seq DESC LIMIT 1), 0)), ?, ?, ?) RETURNING seq`,
     ),
     journal: db.prepare(
-      `SELECT seq, entry FROM journal WHERE seq > ? AND kind IN (SELECT value FROM json_each(?)) ORDER BY seq`,
+      `SELECT seq, entry, crc FROM journal WHERE seq > ? AND kind IN (SELECT value FROM json_each(?)) ORDER BY seq`,
     ),
-    lives: db.prepare('SELECT life FROM lives ORDER BY part, number'),
+    lives: db.prepare('SELECT part, number, life, crc FROM lives ORDER BY part, number'),
     putLife: db.prepare(
-      'INSERT INTO lives (part, number, life) VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET life = excluded.life',
+      `INSERT INTO lives (part, number, life, crc) VALUES (?, ?, ?, ?)
+       ON CONFLICT DO UPDATE SET life = excluded.life, crc = excluded.crc`,
     ),
     setting: db.prepare('SELECT value FROM settings WHERE key = ?'),
     putSetting: db.prepare(
@@ -34,19 +36,25 @@ export function recordTables(db: DatabaseSync): RecordTables {
     ),
   };
   const write = (life: PartLife): void => {
-    statements.putLife.run(life.part, life.number, JSON.stringify(life));
+    const text = JSON.stringify(life);
+    statements.putLife.run(life.part, life.number, text, crcOf(text));
   };
   return {
     append(entry, now) {
-      const row = statements.append.get(Math.floor(now), entry.kind, JSON.stringify(entry));
+      const text = JSON.stringify(entry);
+      const row = statements.append.get(Math.floor(now), entry.kind, text, crcOf(text));
       return { seq: Number(row?.['seq']), entry };
     },
     journal: (kinds, afterSeq) =>
-      statements.journal.all(afterSeq, JSON.stringify(kinds)).map((row) => ({
-        seq: Number(row['seq']),
-        entry: JSON.parse(String(row['entry'])) as JournalEntry,
-      })),
-    lives: () => statements.lives.all().map((row) => JSON.parse(String(row['life'])) as PartLife),
+      statements.journal.all(afterSeq, JSON.stringify(kinds)).map((row) => {
+        const text = checkedText(`journal entry ${row['seq']}`, row['entry'], row['crc']);
+        return { seq: Number(row['seq']), entry: JSON.parse(text) as JournalEntry };
+      }),
+    lives: () =>
+      statements.lives.all().map((row) => {
+        const text = checkedText(`life ${row['number']} of part ${row['part']}`, row['life'], row['crc']);
+        return JSON.parse(text) as PartLife;
+      }),
     putLife(life, ended) {
       if (ended !== null) write(ended);
       write(life);

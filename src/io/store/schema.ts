@@ -41,6 +41,55 @@ export const MIGRATIONS: readonly string[] = [
     PRIMARY KEY (part, number)
   ) STRICT, WITHOUT ROWID;
   `,
+  // Hours and minutes of days that are over are packed (pack-slices.ts, pack-minutes.ts): a year of 60 equipment then takes
+  // tens of megabytes, not hundreds. Newer ones lie loose, because they still change. Check sums: SQLite sees a broken
+  // page, but not a changed letter inside a row.
+  `
+  ALTER TABLE counters ADD COLUMN crc INTEGER;
+  ALTER TABLE journal ADD COLUMN crc INTEGER;
+  ALTER TABLE lives ADD COLUMN crc INTEGER;
+  CREATE TABLE slice_blocks (
+    counter INTEGER NOT NULL REFERENCES counters (no),
+    measure INTEGER NOT NULL,
+    block INTEGER NOT NULL,
+    packed BLOB NOT NULL,
+    PRIMARY KEY (counter, measure, block)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE entities (no INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, minute_state TEXT) STRICT;
+  CREATE TABLE minute_hours (
+    entity INTEGER NOT NULL REFERENCES entities (no),
+    hour INTEGER NOT NULL,
+    packed BLOB NOT NULL,
+    PRIMARY KEY (entity, hour)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE minute_days (
+    entity INTEGER NOT NULL REFERENCES entities (no),
+    day INTEGER NOT NULL,
+    packed BLOB NOT NULL,
+    PRIMARY KEY (entity, day)
+  ) STRICT;
+  CREATE TABLE doubts (
+    counter INTEGER NOT NULL REFERENCES counters (no),
+    at INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    before REAL NOT NULL,
+    after REAL NOT NULL,
+    PRIMARY KEY (counter, at, kind)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE questions (
+    no INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL,
+    question TEXT NOT NULL,
+    answer TEXT
+  ) STRICT;
+  CREATE UNIQUE INDEX questions_open ON questions (id) WHERE answer IS NULL;
+  CREATE TABLE sources (
+    counter INTEGER NOT NULL REFERENCES counters (no),
+    since INTEGER NOT NULL,
+    entry TEXT NOT NULL,
+    PRIMARY KEY (counter, since)
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];
 
 /** Indices stored for measures and origins; only ever appended to. */

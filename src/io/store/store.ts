@@ -3,11 +3,15 @@ import { dirname } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
 import { problem, problemFrom } from '../../errors/index.ts';
 import type { Clock, Log, StorePort } from '../../ports/index.ts';
+import { askedTables } from './asked.ts';
 import { countTables } from './counts.ts';
 import { BUSY_WAIT_MS, told } from './faults.ts';
 import { lockStore } from './lock.ts';
 import { migrate, refuseNewer, schemaVersion } from './migrate.ts';
+import { minuteTables } from './minutes.ts';
 import { recordTables } from './records.ts';
+import { MIGRATIONS } from './schema.ts';
+import { sliceTable } from './slices.ts';
 
 export type StoreOptions = {
   readonly clock: Clock;
@@ -57,7 +61,9 @@ function needWritable(file: string): void {
 function prepareFile(db: DatabaseSync, file: string, { log, readOnly, limitPages }: StoreOptions): void {
   if (readOnly === true) {
     refuseNewer(db, file);
-    if (schemaVersion(db) === 0) throw problem('SW-STORE-006', { file, detail: 'it holds no store yet' });
+    const found = schemaVersion(db);
+    if (found === 0) throw problem('SW-STORE-006', { file, detail: 'it holds no store yet' });
+    if (found < MIGRATIONS.length) throw problem('SW-STORE-009', { file, found, known: MIGRATIONS.length });
     return;
   }
   if (schemaVersion(db) === 0) refuseForeign(db, file);
@@ -85,7 +91,10 @@ function quickCheck(db: DatabaseSync, file: string): void {
 
 function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: () => void): StorePort {
   const { clock } = options;
-  const counts = countTables(db);
+  const slices = sliceTable(db);
+  const minutes = minuteTables(db);
+  const asked = askedTables(db);
+  const counts = countTables(db, { slices, minutes, asked });
   const records = recordTables(db);
   const begin = db.prepare('BEGIN IMMEDIATE');
   const commit = db.prepare('COMMIT');
@@ -122,8 +131,21 @@ function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: 
     counterStates: () => read(counts.states),
     cursors: () => read(counts.cursors),
     commitCounts: (done) => transact(false, () => counts.write(done)),
-    slices: (counter, measure, from) => read(() => counts.slices(counter, measure, from)),
+    slices: (counter, measure, from) => read(() => slices.of(counter, measure, from)),
     resets: (counter) => read(() => counts.resets(counter)),
+    doubts: (counter) => read(() => asked.doubts(counter)),
+    minutePower: (entity, from, to) => read(() => minutes.between(entity, from, to)),
+    minuteStates: () => read(minutes.states),
+    commitMinutes: (done) =>
+      transact(false, () => {
+        minutes.write(done);
+        minutes.packNext();
+      }),
+    questions: (which = 'open') => read(() => asked.questions(which)),
+    putQuestion: (question) => transact(true, () => asked.putQuestion(question)),
+    answerQuestion: (id, answer) => transact(true, () => asked.answer(id, answer)),
+    sources: (counter) => read(() => asked.sources(counter)),
+    putSource: (entry) => transact(true, () => asked.putSource(counts.numberOf(entry.counter), entry)),
     append: (entry) => transact(true, () => records.append(entry, clock.now())),
     journal: (kinds, afterSeq = 0) => read(() => records.journal(kinds, afterSeq)),
     lives: () => read(records.lives),

@@ -275,7 +275,7 @@ describe('the shape of the store', () => {
     db.close();
     const snapshot = new URL('schema-snapshot.sql', import.meta.url);
     assert.equal(`${shape}\n`, readFileSync(snapshot, 'utf8'));
-    assert.equal(MIGRATIONS.length, 1);
+    assert.equal(MIGRATIONS.length, 2);
   });
 
   test('a step on an old store is taken after a copy of it was put aside; a failing step changes nothing', () => {
@@ -285,14 +285,40 @@ describe('the shape of the store', () => {
     store.close();
     const db = new DatabaseSync(file);
     assert.throws(() => migrate(db, file, [...MIGRATIONS, 'CREATE TABLE more (x INTEGER); CREATE TABLE settings (y)']));
-    assert.equal(schemaVersion(db), 1);
+    assert.equal(schemaVersion(db), 2);
     assert.equal(db.prepare(`SELECT count(*) AS n FROM sqlite_schema WHERE name = 'more'`).get()?.['n'], 0);
     migrate(db, file, [...MIGRATIONS, 'ALTER TABLE journal ADD COLUMN more TEXT']);
-    assert.equal(schemaVersion(db), 2);
+    assert.equal(schemaVersion(db), 3);
     db.close();
-    assert.ok(existsSync(backupName(file, 1)));
-    const copy = openStore(backupName(file, 1), { ...options, readOnly: true });
+    assert.ok(existsSync(backupName(file, 2)));
+    const copy = openStore(backupName(file, 2), { ...options, readOnly: true });
     assert.equal(copy.journal(['note']).length, 1);
     copy.close();
+  });
+
+  test('a store of the first version goes on as it was, with a copy of what it was beside it', () => {
+    const file = newFile();
+    const db = new DatabaseSync(file);
+    migrate(db, file, MIGRATIONS.slice(0, 1));
+    const state = foldObservations([lamp], initialStates([lamp]), []).states.get('lamp');
+    const entry = note('of old');
+    const life = { part: 'uv', number: 1, fittedAt: 10, fittedBy: 'Ann' };
+    db.prepare('INSERT INTO counters (id, state) VALUES (?, ?)').run('lamp', JSON.stringify(state));
+    db.exec('INSERT INTO slices VALUES (1, 0, 7, 0, 10, 0.5, 1.5); INSERT INTO resets VALUES (1, 7, 35.6, 0.1)');
+    db.prepare('INSERT INTO journal (booked_at, kind, entry) VALUES (5, ?, ?)').run('note', JSON.stringify(entry));
+    db.prepare('INSERT INTO lives VALUES (?, ?, ?)').run('uv', 1, JSON.stringify(life));
+    db.close();
+    assert.throws(() => openStore(file, { ...options, readOnly: true }), code('SW-STORE-009'));
+    const store = openStore(file, options);
+    assert.deepEqual(store.counterStates().get('lamp'), state);
+    assert.deepEqual(store.slices('lamp', 'on-hours', 0), [slice(7, 10)]);
+    assert.deepEqual(store.resets('lamp'), [{ counter: 'lamp', at: 7, before: 35.6, after: 0.1 }]);
+    assert.deepEqual(store.journal(['note']), [{ seq: 1, entry }]);
+    assert.deepEqual(store.lives(), [life]);
+    store.close();
+    const old = new DatabaseSync(backupName(file, 1), { readOnly: true });
+    assert.equal(schemaVersion(old), 1);
+    assert.equal(old.prepare('SELECT count(*) AS n FROM slices').get()?.['n'], 1);
+    old.close();
   });
 });
