@@ -31,7 +31,7 @@ export function demoCommand(tools: CommandTools): Command {
     .option('--fault <plug=kind>', `a misbehaving plug: ${PLUG_FAULTS.join(', ')}; may be repeated`, collect, [])
     .option(
       '--limit <part:measure=amount>',
-      'another limit, as in uv-lamp:on-hours="9,000 h"; may be repeated',
+      'limits in the place of a part’s own, as in uv-lamp:on-hours="9,500 h"; may be repeated',
       collect,
       [],
     )
@@ -156,7 +156,7 @@ function limitOf(text: string): DemoOptions['limits'][number] {
   throw problem('SW-CLI-007', {
     option: '--limit',
     found: text,
-    expected: 'PART:MEASURE=AMOUNT, as in uv-lamp:on-hours="9,000 h"',
+    expected: 'PART:MEASURE=AMOUNT, as in uv-lamp:on-hours="9,500 h"',
     command: 'demo',
   });
 }
