@@ -1,0 +1,98 @@
+// Sequences in which the hub and the service stay up and one device misbehaves.
+import {
+  back,
+  every,
+  meterShows,
+  off,
+  on,
+  type Phase,
+  repeatsAsNews,
+  runs,
+  type Sequence,
+  says,
+  unavailable,
+  watts,
+} from './fault-sequences-script.ts';
+
+export const LIVE: Phase = { id: 'live', title: 'hub and service stay up', minutes: 90, hub: [] };
+
+export const liveSequences: readonly Sequence[] = [
+  {
+    id: 'f01',
+    title: 'nothing goes wrong: a lamp switched five times',
+    kind: 'switch',
+    phase: 'live',
+    exact: true,
+    script: [...every(5, 16, 5, on), ...every(12, 16, 5, off)],
+    remark: 'the yardstick: both must have it',
+  },
+  {
+    id: 'f02',
+    title: 'unavailable for an hour while on, on all the time',
+    kind: 'switch',
+    phase: 'live',
+    exact: false,
+    script: [
+      [5, on],
+      [10, unavailable],
+      [70, back],
+      [80, off],
+    ],
+    remark: 'the hub leaves the hour out and counts its end as a start; ours says that it may have been on',
+  },
+  {
+    id: 'f03',
+    title: 'false zero: 35.6, then 0, then 35.6 again',
+    kind: 'meter',
+    phase: 'live',
+    reading: 35.6,
+    exact: true,
+    script: [
+      [5, runs(0.4)],
+      [20, says('0')],
+      [22, says('36')],
+      [40, runs(0.5)],
+    ],
+    remark: 'the hub takes the way back up as water',
+  },
+  {
+    id: 'f04',
+    title: 'pulse total with two resets of the counter',
+    kind: 'pulses',
+    phase: 'live',
+    reading: 200,
+    exact: true,
+    script: [
+      ...every(4, 4, 5, runs(2)),
+      [26, meterShows(0)],
+      ...every(28, 4, 5, runs(2)),
+      [50, meterShows(0)],
+      ...every(52, 4, 5, runs(2)),
+    ],
+    remark: '',
+  },
+  {
+    id: 'f05',
+    title: 'watts jump between two levels',
+    kind: 'energy',
+    phase: 'live',
+    holdMinutes: 30,
+    exact: true,
+    script: [...every(5, 12, 6, watts(90)), ...every(11, 12, 6, watts(20)), [80, watts(0)]],
+    remark: '',
+  },
+  {
+    id: 'f06',
+    title: 'flood: two hundred repeats of the same state',
+    kind: 'switch',
+    phase: 'live',
+    exact: true,
+    script: [
+      [5, on],
+      [10, repeatsAsNews(100)],
+      [20, off],
+      [25, repeatsAsNews(100)],
+    ],
+    remark: '',
+  },
+];

@@ -1,0 +1,277 @@
+// Runs fault sequences through the real hub and our service side by side and takes down what each of them says.
+import { mkdir, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { setTimeout as delay } from 'node:timers/promises';
+import { stringify } from 'yaml';
+import { freePort } from '../support/hub-process.ts';
+import { eventually, type HubState, type RealHub } from '../support/index.ts';
+import {
+  configOf,
+  entityOf,
+  FENCE,
+  type HelperReading,
+  helperReadings,
+  ourMeasures,
+  WORDS,
+} from './fault-sequences-home.ts';
+import { type FaultHub, faultHub, shownFor } from './fault-sequences-hub.ts';
+import { keepService, type ServiceKeeper } from './fault-sequences-keeper.ts';
+import type { Action, HubAction, Phase, Sequence, Step } from './fault-sequences-script.ts';
+import type { Usages } from './fault-sequences-service.ts';
+import { createDevice, type Device, TANK_MINUTE_MS } from './fault-sequences-world.ts';
+
+/** A sequence under way. `slackMs` adds up how long the hub may have taken to date what it was told. */
+type Track = {
+  readonly sequence: Sequence;
+  readonly device: Device;
+  entity: string;
+  lost: 'unavailable' | 'unknown' | null;
+  slackMs: number;
+  reports: number;
+};
+
+export type Outcome = {
+  readonly sequence: Sequence;
+  readonly measure: string;
+  /** From the script's clock; a little apart where reading took a moment while it ran on. */
+  readonly truth: { readonly low: number; readonly high: number };
+  /** What the latency of all reports together can have shifted the truth by, in the measure. */
+  readonly slack: number;
+  readonly ours: { readonly low: number; readonly best: number; readonly high: number };
+  readonly helper: { readonly name: string; readonly value: number | null };
+};
+
+type Snapshot = {
+  readonly from: number;
+  readonly to: number;
+  readonly usages: Usages;
+  readonly states: ReadonlyMap<string, HubState>;
+};
+
+export type Rig = {
+  readonly hub: FaultHub;
+  readonly real: RealHub;
+  readonly service: ServiceKeeper;
+  readonly tracks: readonly Track[];
+};
+
+export async function createRig(real: RealHub, sequences: readonly Sequence[], folder: string): Promise<Rig> {
+  await mkdir(folder, { recursive: true });
+  const configFile = join(folder, 'slackwater.yaml');
+  await writeFile(configFile, stringify(configOf(sequences, real.url, await freePort())));
+  await writeFile(join(folder, 'hub-token'), `${real.token}\n`, { mode: 0o600 });
+  const hub = await faultHub(real);
+  const tracks = sequences.map(
+    (sequence): Track => ({
+      sequence,
+      device: createDevice(sequence.kind, sequence.reading),
+      entity: entityOf(sequence),
+      lost: null,
+      slackMs: 0,
+      reports: 0,
+    }),
+  );
+  await hub.watch(tracks.map(({ entity }) => entity));
+  return { hub, real, service: keepService(configFile), tracks };
+}
+
+const textOf = ({ device, lost }: Track): string => (lost === null ? device.says() : WORDS[lost]);
+
+/** The device tells where it stands, or nothing where the hub cannot hear it. */
+async function report({ hub }: Rig, track: Track, text = textOf(track)): Promise<void> {
+  if (!hub.up()) return;
+  const sent = performance.now();
+  await hub.tell(track.sequence.id, track.entity, text);
+  track.slackMs += performance.now() - sent;
+  track.reports += 1;
+}
+
+async function repeat({ hub }: Rig, { entity }: Track, times: number, asNews: boolean): Promise<void> {
+  const shown = hub.shown(entity);
+  if (shown === undefined) return;
+  const body = { state: shown.state, attributes: shown.attributes, ...(asNews ? { force_update: true } : {}) };
+  for (let n = 0; n < times; n += 1) await hub.post(entity, body);
+}
+
+async function act(rig: Rig, track: Track, action: Action): Promise<void> {
+  const { device, sequence } = track;
+  switch (action.do) {
+    case 'happens':
+      device.happens(action.value, Date.now());
+      return track.lost === null ? report(rig, track) : undefined;
+    case 'meter shows':
+      device.meterShows(action.reading);
+      return track.lost === null ? report(rig, track) : undefined;
+    case 'lost':
+      track.lost = action.as;
+      return report(rig, track);
+    case 'back':
+      track.lost = null;
+      return report(rig, track);
+    case 'says':
+      return report(rig, track, action.text);
+    case 'repeats':
+      return repeat(rig, track, action.times, action.asNews);
+    case 'posted': {
+      const shown = rig.hub.shown(track.entity);
+      const state = action.text ?? shown?.state ?? '';
+      return rig.hub.post(track.entity, { state, attributes: { ...shown?.attributes, ...action.attributes } });
+    }
+    case 'removed':
+      return rig.hub.remove(track.entity);
+    case 'renamed':
+    case 'hub renamed back': {
+      const entity = action.do === 'renamed' ? `${entityOf(sequence)}_renamed` : entityOf(sequence);
+      const command = { type: 'config/entity_registry/update', entity_id: track.entity, new_entity_id: entity };
+      await rig.hub.call(command);
+      track.entity = entity;
+      await rig.hub.watch(rig.tracks.map((one) => one.entity));
+    }
+  }
+}
+
+async function actOnHub(rig: Rig, action: HubAction): Promise<void> {
+  const { hub, real, service, tracks } = rig;
+  switch (action) {
+    case 'hub stops':
+      return hub.stop();
+    case 'hub is killed':
+      return hub.kill();
+    case 'hub starts':
+      await hub.start(new Map(tracks.map((track) => [track.sequence.id, textOf(track)])));
+      return eventually('the devices to show as they are', () =>
+        tracks.every((track) => hub.shown(track.entity)?.state === shownFor(textOf(track))),
+      ).then(() => undefined);
+    case 'hub freezes':
+      return real.freeze();
+    case 'hub thaws':
+      return real.thaw();
+    case 'hub purges all': {
+      const data = { keep_days: 0, repack: false };
+      await hub.call({ type: 'call_service', domain: 'recorder', service: 'purge', service_data: data });
+      return;
+    }
+    case 'service stops':
+      return service.stop();
+    case 'service is killed':
+      return service.kill();
+    case 'service starts':
+      return service.start();
+  }
+}
+
+const startsOf = (usages: Usages): number => usages[FENCE]?.['starts']?.low ?? 0;
+const fenceCount = async ({ hub }: Rig): Promise<number> =>
+  Number((await hub.states()).get(`sensor.${FENCE}_count`)?.state);
+
+/** Flicks a switch until both sides have counted it: then both have taken everything that came before it. */
+async function fence(rig: Rig): Promise<void> {
+  const { hub, service } = rig;
+  const ours = startsOf(await service.usages());
+  const theirs = await fenceCount(rig);
+  await eventually(
+    'the service and the hub to have counted a flick of the switch',
+    async () => {
+      await hub.tell(FENCE, `binary_sensor.${FENCE}`, 'on');
+      await hub.tell(FENCE, `binary_sensor.${FENCE}`, 'off');
+      return startsOf(await service.usages()) > ours && (await fenceCount(rig)) !== theirs;
+    },
+    { everyMs: 250, limitMs: 60_000 },
+  );
+}
+
+async function snapshot(rig: Rig): Promise<Snapshot> {
+  await fence(rig);
+  const helpers = rig.tracks.flatMap(({ sequence }) => helperReadings(sequence)).map(({ entity }) => entity);
+  const stats = helpers.filter((entity) => /_(time|count)$/.test(entity));
+  const data = { entity_id: stats };
+  await rig.hub.call({
+    type: 'call_service',
+    domain: 'homeassistant',
+    service: 'update_entity',
+    service_data: data,
+  });
+  const from = Date.now();
+  const usages = await rig.service.usages();
+  const to = Date.now();
+  return { from, to, usages, states: await rig.hub.states() };
+}
+
+function helperValue(reading: HelperReading, { states }: Snapshot): number | null {
+  const state = states.get(reading.entity);
+  const value = Number(state?.state);
+  if (state === undefined || !Number.isFinite(value)) return null;
+  const more = reading.plus === undefined ? 0 : Number(state.attributes[reading.plus]);
+  return (value + (Number.isFinite(more) ? more : 0)) * reading.factor;
+}
+
+/** What a minute of latency can shift: a minute, or the watt-hours of one. */
+const weightOf = ({ sequence, device }: Track): number => (sequence.kind === 'energy' ? device.peakWatts() / 60 : 1);
+
+function outcomesOf(track: Track, before: Snapshot, after: Snapshot): readonly Outcome[] {
+  const { sequence, device, slackMs, reports } = track;
+  return helperReadings(sequence).map((reading): Outcome => {
+    const { measure } = reading;
+    const our = ourMeasures(sequence.kind)[measure];
+    if (our === undefined) throw new Error(`no measure of ours for ${measure}`);
+    const amount = (from: Snapshot) => from.usages[sequence.id]?.[our.measure] ?? { low: 0, best: 0, high: 0 };
+    const grown = (bound: 'low' | 'best' | 'high'): number =>
+      (amount(after)[bound] - amount(before)[bound]) * our.factor;
+    const truths = [device.truth(before.to, after.from), device.truth(before.from, after.to)];
+    const values = truths.map((truth) => truth[measure] ?? Number.NaN);
+    const shown = helperValue(reading, after);
+    const isTime = measure === 'minutes' || measure === 'wattHours';
+    // Each report is dated by the hub between its sending and its arrival, and cut to whole milliseconds.
+    const slackMinutes = (slackMs + reports) / TANK_MINUTE_MS;
+    return {
+      sequence,
+      measure,
+      truth: { low: Math.min(...values), high: Math.max(...values) },
+      slack: isTime ? slackMinutes * weightOf(track) : 0,
+      ours: { low: grown('low'), best: grown('best'), high: grown('high') },
+      helper: { name: reading.helper, value: shown === null ? null : shown - (helperValue(reading, before) ?? 0) },
+    };
+  });
+}
+
+/** Everything of one minute: first what happens to hub and service, then to the devices, these side by side. */
+type Minute = { readonly minute: number; readonly hub: HubAction[]; readonly devices: [Track, readonly Action[]][] };
+
+function minutesOf(phase: Phase, tracks: readonly Track[]): readonly Minute[] {
+  const minutes = new Map<number, Minute>();
+  const at = (minute: number): Minute => {
+    const found = minutes.get(minute) ?? { minute, hub: [], devices: [] };
+    minutes.set(minute, found);
+    return found;
+  };
+  for (const [minute, ...actions] of phase.hub) at(minute).hub.push(...actions);
+  for (const track of tracks) {
+    const steps: readonly Step<Action>[] = track.sequence.script;
+    for (const [minute, ...actions] of steps) at(minute).devices.push([track, actions]);
+  }
+  at(phase.minutes);
+  return [...minutes.values()].sort((a, b) => a.minute - b.minute);
+}
+
+export async function runPhase(rig: Rig, phase: Phase): Promise<readonly Outcome[]> {
+  const tracks = rig.tracks.filter(({ sequence }) => sequence.phase === phase.id);
+  const before = await snapshot(rig);
+  let clockMs = performance.now();
+  let at = 0;
+  for (const { minute, hub, devices } of minutesOf(phase, tracks)) {
+    clockMs += (minute - at) * TANK_MINUTE_MS;
+    at = minute;
+    await delay(Math.max(0, clockMs - performance.now()));
+    for (const action of hub) {
+      await actOnHub(rig, action);
+      clockMs = performance.now();
+    }
+    await Promise.all(
+      devices.map(async ([track, actions]) => {
+        for (const action of actions) await act(rig, track, action);
+      }),
+    );
+  }
+  const after = await snapshot(rig);
+  return tracks.flatMap((track) => outcomesOf(track, before, after));
+}
