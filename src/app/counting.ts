@@ -1,9 +1,10 @@
+import { sourceEntities } from '../count/index.ts';
 import type { CounterDef, EntityId } from '../model/index.ts';
 import { bookRestart, mergeByTime, type Observation } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { DAY_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
-import { createFold, type Fold, sourceEntity } from './fold-store.ts';
+import { createFold, type Fold } from './fold-store.ts';
 import type { Loop } from './loop.ts';
 
 export type LinkUp = {
@@ -105,7 +106,7 @@ const HUB_AHEAD_MS = 5 * SECOND_MS;
 
 type Fetching = { share: number; isStale: boolean };
 
-/** One entity after the other, one query at a time: the hub has other things to do. */
+/** One entity after the other, one query at a time: the hub has other things to do. Those that feed one counter together. */
 async function fetchHistory(
   deps: Deps,
   fold: Fold,
@@ -114,28 +115,33 @@ async function fetchHistory(
   lastSeenAt: InstantMs | null,
 ): Promise<void> {
   const { defs, hub, store, loop } = deps;
-  const entities = [...new Set(defs.map(sourceEntity))];
+  const groups = fedTogether(defs);
+  const entities = groups.flat();
   const cursors = store.cursors();
   // After a hub restart all rows are needed at once: any entity's row tells how long the old run lived.
   const restart = link.hubRestarted && lastSeenAt !== null && cursors.size > 0 ? { lastSeenAt } : null;
   const rows: Observation[] = [];
-  for (const [index, entity] of entities.entries()) {
-    const cursor = cursors.get(entity);
-    const from = Math.min(cursor ?? deps.historyFrom, restart?.lastSeenAt ?? Number.MAX_SAFE_INTEGER);
-    let reached: InstantMs | null = null;
-    for await (const batch of hub.history({ entities: [entity], from, to: link.at + HUB_AHEAD_MS })) {
+  const book = async (found: readonly Observation[]): Promise<void> => {
+    if (restart === null) await loop.run('history', () => fold.commit(found));
+    else rows.push(...found);
+  };
+  for (const [index, group] of groups.entries()) {
+    const starts = group.map((entity) => cursors.get(entity) ?? deps.historyFrom);
+    const from = Math.min(...starts, restart?.lastSeenAt ?? Number.MAX_SAFE_INTEGER);
+    const lost = (batch: readonly Observation[]): readonly Observation[] =>
+      group.flatMap((entity) => {
+        const cursor = cursors.get(entity);
+        const mineOf = batch.filter((row) => row.entity === entity);
+        return cursor === undefined ? [] : lostBefore(entity, cursor, lastSeenAt, from, mineOf);
+      });
+    let isFirst = true;
+    for await (const batch of hub.history({ entities: group, from, to: link.at + HUB_AHEAD_MS })) {
       if (mine.isStale) return;
-      const lost = reached === null && cursor !== undefined ? lostBefore(entity, cursor, lastSeenAt, from, batch) : [];
-      reached ??= batch[0]?.at ?? null;
-      if (restart === null) await loop.run('history', () => fold.commit([...lost, ...batch]));
-      else rows.push(...lost, ...batch);
+      await book(isFirst ? mergeByTime([lost(batch), batch]) : batch);
+      isFirst = false;
     }
-    if (reached === null && cursor !== undefined) {
-      const lost = lostBefore(entity, cursor, lastSeenAt, from, []);
-      if (restart === null) await loop.run('history', () => fold.commit(lost));
-      else rows.push(...lost);
-    }
-    mine.share = (index + 1) / entities.length;
+    if (isFirst) await book(lost([]));
+    mine.share = (index + 1) / groups.length;
   }
   if (restart === null || mine.isStale) return;
   const restartedAt = link.restartedAt ?? link.at;
@@ -148,6 +154,21 @@ async function fetchHistory(
     receivedAt: deps.system.clock.now(),
   });
   await loop.run('history', () => fold.commit(booked));
+}
+
+/** Entities in the order they are asked for; those that share a counter in one query, since it needs them in order of time. */
+export function fedTogether(defs: readonly CounterDef[]): readonly (readonly EntityId[])[] {
+  let groups: EntityId[][] = [];
+  for (const def of defs) {
+    const wanted = sourceEntities(def);
+    const touched = groups.filter((group) => group.some((entity) => wanted.includes(entity)));
+    const joined = [...new Set([...touched.flat(), ...wanted])];
+    const [first] = touched;
+    groups = groups.filter((group) => group === first || !touched.includes(group));
+    if (first === undefined) groups.push(joined);
+    else groups[groups.indexOf(first)] = joined;
+  }
+  return groups;
 }
 
 /**

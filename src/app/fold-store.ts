@@ -1,4 +1,4 @@
-import { type CounterState, foldObservations, initialStates, project } from '../count/index.ts';
+import { type CounterState, foldObservations, initialStates, project, sourceEntities } from '../count/index.ts';
 import type { CounterDef, CounterId, EntityId } from '../model/index.ts';
 import type { Observation } from '../observe/index.ts';
 import type { Log, StorePort } from '../ports/index.ts';
@@ -12,8 +12,6 @@ export type Fold = {
   sources(now: InstantMs, deadSince: InstantMs | null): UsageSources;
 };
 
-export const sourceEntity = (def: CounterDef): EntityId => def.source.entity;
-
 /** The fold with its store: what is taken is on disk together with how far it was taken. */
 export function createFold(defs: readonly CounterDef[], store: StorePort, log: Log): Fold {
   const stored = store.counterStates();
@@ -22,16 +20,13 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
   );
   const byEntity = new Map<EntityId, CounterDef[]>();
   for (const def of defs) {
-    const list = byEntity.get(sourceEntity(def)) ?? [];
-    list.push(def);
-    byEntity.set(sourceEntity(def), list);
+    for (const entity of sourceEntities(def)) byEntity.set(entity, [...(byEntity.get(entity) ?? []), def]);
   }
   const commit = (batch: readonly Observation[]): boolean => {
     const wanted = batch.filter((observation) => byEntity.has(observation.entity));
     if (wanted.length === 0) return false;
-    const touched = [...new Set(wanted.map((observation) => observation.entity))].flatMap(
-      (entity) => byEntity.get(entity) ?? [],
-    );
+    const entities = new Set(wanted.map((observation) => observation.entity));
+    const touched = [...new Set([...entities].flatMap((entity) => byEntity.get(entity) ?? []))];
     const before = new Map(touched.flatMap((def) => [[def.id, states.get(def.id)] as const]));
     const part = new Map([...before].filter((pair): pair is [CounterId, CounterState] => pair[1] !== undefined));
     const result = foldObservations(touched, part, wanted);
@@ -65,6 +60,8 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
 function withGap(def: CounterDef, state: CounterState, deadSince: InstantMs | null): CounterState {
   if (deadSince === null || state.lastAt === null) return state;
   const at = Math.max(deadSince, state.lastAt + 1);
-  const gap: Observation = { entity: sourceEntity(def), value: null, at, receivedAt: at, origin: 'assumed' };
-  return foldObservations([def], new Map([[def.id, state]]), [gap]).states.get(def.id) ?? state;
+  const gaps = sourceEntities(def).map(
+    (entity): Observation => ({ entity, value: null, at, receivedAt: at, origin: 'assumed' }),
+  );
+  return foldObservations([def], new Map([[def.id, state]]), gaps).states.get(def.id) ?? state;
 }

@@ -2,6 +2,7 @@ import { mkdir, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { type App, createApp, DASHBOARD_PATH } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
+import { sourceEntities } from '../count/index.ts';
 import { createHub, type HubOptions } from '../io/hub/index.ts';
 import { openStore } from '../io/store/index.ts';
 import type { EntityId, Tank } from '../model/index.ts';
@@ -115,7 +116,7 @@ const present = (list: readonly (EntityId | undefined)[]): EntityId[] => [
 export function entitiesOf(tank: Tank): HubOptions['entities'] {
   const switches = tank.equipment.map((one) => one.switchEntity);
   return {
-    observe: present(tank.counters.map((counter) => counter.source.entity)),
+    observe: present(tank.counters.flatMap(sourceEntities)),
     readings: present([
       ...switches,
       ...tank.equipment.map((one) => one.powerEntity),

@@ -2,7 +2,7 @@ import type { Bounds, CounterDef, CounterId, EntityId, Measure } from '../model/
 import { ZERO } from '../model/index.ts';
 import type { Observation } from '../observe/index.ts';
 import type { InstantMs } from '../units/index.ts';
-import { type Counter, foldedMeasures, freeze, pass, take, thaw } from './counter.ts';
+import { type Counter, foldedMeasures, freeze, pass, take, takeOfCompanion, thaw } from './counter.ts';
 import { amountOf, drainSlices } from './ledger.ts';
 import type { MeterLog } from './meter.ts';
 import type { CounterSet, CounterState, Doubt, FoldResult, ResetEntry } from './types.ts';
@@ -25,12 +25,18 @@ export function initialStates(defs: CounterSet): ReadonlyMap<CounterId, CounterS
   return new Map(defs.map((def) => [def.id, initialState(def)]));
 }
 
-const groupByEntity = (counters: readonly Counter[]): Map<EntityId, Counter[]> => {
-  const byEntity = new Map<EntityId, Counter[]>();
+type Readers = { readonly own: Counter[]; readonly companions: Counter[] };
+
+const groupByEntity = (counters: readonly Counter[]): Map<EntityId, Readers> => {
+  const byEntity = new Map<EntityId, Readers>();
+  const readersOf = (entity: EntityId): Readers => {
+    const readers = byEntity.get(entity) ?? { own: [], companions: [] };
+    byEntity.set(entity, readers);
+    return readers;
+  };
   for (const counter of counters) {
-    const found = byEntity.get(counter.entity);
-    if (found === undefined) byEntity.set(counter.entity, [counter]);
-    else found.push(counter);
+    readersOf(counter.entity).own.push(counter);
+    if (counter.companion !== null) readersOf(counter.companion).companions.push(counter);
   }
   return byEntity;
 };
@@ -51,13 +57,17 @@ export function createFolder(defs: CounterSet, states: ReadonlyMap<CounterId, Co
     take({ entity, at, value, origin }) {
       const found = byEntity.get(entity);
       if (found === undefined) return;
-      for (const counter of found) {
-        if (at > counter.lastAt) {
+      for (const counter of found.own) {
+        if (at > counter.lastAt && at >= counter.companionAt) {
           current = counter.id;
           take(counter, at, value, origin, log);
-        } else if (at < counter.lastAt) {
+        } else if (at !== counter.lastAt) {
           late++;
         }
+      }
+      for (const counter of found.companions) {
+        if (at > counter.companionAt && at >= counter.lastAt) takeOfCompanion(counter, at, value, origin);
+        else if (at !== counter.companionAt) late++;
       }
     },
     result() {

@@ -26,7 +26,7 @@ export type Ledger = {
   readonly done: Entry[];
 };
 
-type Entry = {
+export type Entry = {
   readonly hour: number;
   readonly origin: Origin;
   readonly low: number;
@@ -185,10 +185,15 @@ export function keepLedger(ledger: Ledger, memory: Record<string, number | null>
   for (const name of TOTALS) memory[`${ledger.measure}.${name}`] = ledger[name];
 }
 
+/** Takes what was booked since the last time, as it came. */
+export function drainEntries(ledger: Ledger): readonly Entry[] {
+  flush(ledger);
+  return ledger.done.splice(0);
+}
+
 /** Takes what was booked since the last time, one slice per hour and origin, oldest first. */
 export function drainSlices(ledger: Ledger, counter: CounterId): readonly Slice[] {
-  flush(ledger);
-  const entries = ledger.done.splice(0).sort((a, b) => a.hour - b.hour || compareText(a.origin, b.origin));
+  const entries = [...drainEntries(ledger)].sort((a, b) => a.hour - b.hour || compareText(a.origin, b.origin));
   const slices: Slice[] = [];
   let open: { hour: number; origin: Origin; low: number; best: number; high: number } | null = null;
   const close = (): void => {

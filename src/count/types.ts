@@ -13,6 +13,8 @@ export type CounterState = {
   readonly lastAt: InstantMs | null;
   /** Fold-internal memory (level, pending edge, last valid reading …). */
   readonly memory: Readonly<Record<string, number | null>>;
+  /** What the hours of the week usually are, packed; absent while nothing has been learned. */
+  readonly habit?: string;
 };
 
 /**

@@ -1,6 +1,7 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
-import { historyStart, lostBefore } from '../../../src/app/counting.ts';
+import { fedTogether, historyStart, lostBefore } from '../../../src/app/counting.ts';
+import type { CounterDef } from '../../../src/model/index.ts';
 import type { Observation } from '../../../src/observe/index.ts';
 import { DAY_MS } from '../../../src/units/index.ts';
 
@@ -37,5 +38,18 @@ describe('how far a first start looks back', () => {
     assert.equal(historyStart([now - 100 * DAY_MS, undefined, now - 5 * DAY_MS], now), now - 100 * DAY_MS);
     assert.equal(historyStart([undefined], now), now - 10 * DAY_MS);
     assert.equal(historyStart([now - 1_500 * DAY_MS], now), now - 1_095 * DAY_MS);
+  });
+});
+
+describe('which entities are asked for together', () => {
+  const on = (entity: string, companion?: string): CounterDef => {
+    const by = { unitsPerReading: 1, leastPerHourOn: 0.1, mostPerHourOn: 0.2, mostPerHourOff: 0, coarseness: 0.01 };
+    const narrowedBy = companion === undefined ? {} : { narrowedBy: { entity: companion, ...by } };
+    return { id: entity, name: entity, source: { kind: 'on-state', entity, ...narrowedBy }, measures: ['on-hours'] };
+  };
+  test('each alone, but all that feed one counter, or counters that share one of them, in one query', () => {
+    assert.deepEqual(fedTogether([on('a'), on('b'), on('a')]), [['a'], ['b']]);
+    assert.deepEqual(fedTogether([on('a', 'm'), on('b'), on('c', 'm'), on('m')]), [['a', 'm', 'c'], ['b']]);
+    assert.deepEqual(fedTogether([on('a'), on('b'), on('b', 'a')]), [['a', 'b']]);
   });
 });
