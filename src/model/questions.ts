@@ -1,19 +1,32 @@
 import type { InstantMs } from '../units/index.ts';
-import type { CounterId } from './tank.ts';
+import type { CounterId, EntityId } from './tank.ts';
 
-/** Answers a person can give; `yes` takes what is asked about, `no` leaves it out. */
+/**
+ * - `unit-changed`: a source tells in another unit than before; its count stands still until a person says what it means
+ * - `suspicious-fall`: a total fell in a way that a reset alone does not explain
+ * - `source-gone`: an entity that fed a counter is no longer there
+ * - `writes-lost`: the last writes before an unclean stop could not be read back
+ */
+export type QuestionKind = 'unit-changed' | 'suspicious-fall' | 'source-gone' | 'writes-lost';
+
+/** `yes` takes what is asked about, `no` leaves it out. */
 export const CHOICES = ['yes', 'no'] as const;
 export type Choice = (typeof CHOICES)[number];
 
-/** Something the service cannot decide alone and waits for a person about. It stays until it is answered. */
+/** Something the service cannot decide alone and waits for a person about. It stays until answered, through restarts. */
 export type Question = {
   /** The same doubt asked again has the same id, so that it is put once. */
   readonly id: string;
-  readonly at: InstantMs;
-  readonly counter: CounterId;
-  readonly kind: 'unit-changed' | 'fall';
+  readonly kind: QuestionKind;
+  readonly askedAt: InstantMs;
   /** The whole question in words, with what either answer does. */
   readonly text: string;
-  readonly choices: readonly Choice[];
-  readonly answer?: { readonly at: InstantMs; readonly by: string; readonly choice: Choice };
+  readonly counter?: CounterId;
+  readonly entity?: EntityId;
+  /** What was found, for whoever acts on the answer. */
+  readonly facts?: Readonly<Record<string, string | number | null>>;
+};
+
+export type AnsweredQuestion = Question & {
+  readonly answer: { readonly at: InstantMs; readonly by: string; readonly choice: string } | null;
 };

@@ -33,4 +33,32 @@ export type PartLife = {
    * Absent where the fitting lies before counting began.
    */
   readonly baseline?: Readonly<Record<CounterId, Readonly<Partial<Record<Measure, Bounds>>>>>;
+  /** What it had before the counters' share: earlier stints of a rotable spare, or a past that somebody vouched for. */
+  readonly carried?: Readonly<Partial<Record<Measure, Carried>>>;
+  /** Which of the part's rotable spares is in; absent = the first of them. */
+  readonly spare?: string;
+  /** Only of a set whose pieces are not all of one age. The life's own fields are then those of the oldest piece. */
+  readonly pieces?: readonly PartPiece[];
+  /** Taken back by a person: as if it had never begun. */
+  readonly undone?: { readonly at: InstantMs; readonly by: string };
+};
+
+/** An amount brought along, up to a moment: the counters add to it from there on. */
+export type Carried = Bounds & {
+  /** Absent = up to the fitting. */
+  readonly until?: InstantMs;
+  /** Who or what vouches for it. */
+  readonly origin?: Origin;
+};
+
+/** One of several alike (tubes of a lamp), where they were not all fitted together. */
+export type PartPiece = {
+  /** 1, 2, 3 … by its place. */
+  readonly piece: number;
+  readonly fittedAt: InstantMs;
+  readonly fittedBy: string;
+  /** The life of the set in which it was fitted; 1 = it came with the first set. */
+  readonly life: number;
+  readonly baseline?: NonNullable<PartLife['baseline']>;
+  readonly carried?: NonNullable<PartLife['carried']>;
 };

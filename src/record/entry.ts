@@ -23,6 +23,29 @@ const FIELDS: Readonly<Record<JournalEntry['kind'], Readonly<Record<string, Fiel
   reminder: { key: 'string', change: 'string', token: 'string' },
   reading: { what: 'string', value: 'number', unit: 'string', by: 'string' },
   note: { text: 'string' },
+  'piece-fitted': { part: 'string', life: 'number', fittedAt: 'number', by: 'string', before: 'object' },
+  'spare-fitted': {
+    part: 'string',
+    life: 'number',
+    fittedAt: 'number',
+    by: 'string',
+    spare: 'string',
+    carried: 'object',
+    usageAtRemoval: 'object',
+    baseline: 'object',
+  },
+  'part-undone': { part: 'string', life: 'number', undoes: 'number', by: 'string' },
+  seeded: { part: 'string', life: 'number', fittedAt: 'number', by: 'string', carried: 'object' },
+  recounted: {
+    part: 'string',
+    life: 'number',
+    by: 'string',
+    measure: 'string',
+    thresholdW: 'number',
+    old: 'object',
+    now: 'object',
+    before: 'object',
+  },
 };
 
 const isRecord = (value: unknown): value is Record<string, unknown> =>

@@ -18,7 +18,8 @@ export const livesFrom = (
 ): ReadonlyMap<PartId, readonly PartLife[]> => {
   const lives = new Map<PartId, readonly PartLife[]>();
   for (const part of parts) {
-    const kept = stored.filter((life) => life.part === part.id).sort((a, b) => a.number - b.number);
+    const isKept = (life: PartLife): boolean => life.part === part.id && life.undone === undefined;
+    const kept = stored.filter(isKept).sort((a, b) => a.number - b.number);
     const next = kept[0];
     const { fittedAt } = part;
     if (fittedAt === undefined || next?.number === 1 || (next !== undefined && fittedAt >= next.fittedAt)) {
@@ -65,7 +66,18 @@ export type Fitted = {
   readonly entry: Extract<JournalEntry, { kind: 'part-fitted' }>;
 };
 
-const dateOf = (at: InstantMs): string => new Date(at).toISOString().slice(0, 16).replace('T', ' ');
+export const dateOf = (at: InstantMs): string => new Date(at).toISOString().slice(0, 16).replace('T', ' ');
+
+/** Refuses what is still to come, and what lies behind the beginning of the one it follows. */
+export const checkDate = (part: Part, fittedAt: InstantMs, now: InstantMs, previous: InstantMs | null): void => {
+  if (fittedAt > now + MINUTE_MS) throw problem('SW-REC-003', { part: part.name, found: `${dateOf(fittedAt)} UTC` });
+  if (previous !== null && fittedAt <= previous)
+    throw problem('SW-REC-004', {
+      part: part.name,
+      found: `${dateOf(fittedAt)} UTC`,
+      previous: `${dateOf(previous)} UTC`,
+    });
+};
 
 /**
  * "Done": the old part's life ends with its usage, a new one begins. A part nobody gave a date for was its first life,
@@ -74,13 +86,9 @@ const dateOf = (at: InstantMs): string => new Date(at).toISOString().slice(0, 16
 export const fitPart = (input: FitInput): Fitted => {
   const { part, present, now, sources } = input;
   const fittedAt = input.fittedAt ?? now;
-  if (fittedAt > now + MINUTE_MS) throw problem('SW-REC-003', { part: part.name, found: `${dateOf(fittedAt)} UTC` });
-  if (present !== null && fittedAt <= present.fittedAt)
-    throw problem('SW-REC-004', {
-      part: part.name,
-      found: `${dateOf(fittedAt)} UTC`,
-      previous: `${dateOf(present.fittedAt)} UTC`,
-    });
+  // In a set of several ages nothing can have replaced a piece before it was there.
+  const youngest = present === null ? null : Math.max(present.fittedAt, ...(present.pieces ?? []).map(fittedAtOf));
+  checkDate(part, fittedAt, now, youngest);
   const baseline = baselineOf(part, fittedAt, now, sources);
   const life: PartLife = {
     part: part.id,
@@ -88,6 +96,8 @@ export const fitPart = (input: FitInput): Fitted => {
     fittedAt,
     fittedBy: actorName(input.by),
     baseline,
+    // A new or overhauled one in the same place of the rotation.
+    ...(present?.spare === undefined ? {} : { spare: present.spare }),
   };
   const usageAtRemoval = removedUsage(input, life);
   return {
@@ -108,9 +118,15 @@ export const fitPart = (input: FitInput): Fitted => {
   };
 };
 
-/** What the old part had at its removal: all until now, less what the new one already has when back-dated. */
-const removedUsage = (input: FitInput, life: PartLife): Readonly<Partial<Record<Measure, Bounds>>> => {
-  const { part, present, now, sources } = input;
+const fittedAtOf = ({ fittedAt }: { readonly fittedAt: InstantMs }): InstantMs => fittedAt;
+
+/** What the old one had at its removal: all until now, less what the new one already has when back-dated. */
+export const removedUsage = (
+  { part, present, now, sources }: Pick<FitInput, 'part' | 'present' | 'now' | 'sources'>,
+  fresh: PartLife,
+): Readonly<Partial<Record<Measure, Bounds>>> => {
+  // Only what the counters add is taken off; a past that the new one brought along is none of the old one's.
+  const { carried: _, ...life } = fresh;
   const since = new Map(lifeUsage(part, life, now, sources).map((usage) => [usage.measure, usage]));
   const removed: Partial<Record<Measure, Bounds>> = {};
   for (const whole of lifeUsage(part, present, now, sources)) {

@@ -31,15 +31,27 @@ export const openReminders = (rows: readonly JournalRow[]): readonly OpenReminde
 
 export type PutOff = { readonly until: InstantMs; readonly by: string; readonly at: InstantMs };
 
-/** The latest "later" of each part. Fitting a new part ends it. */
+/** The latest "later" of each part. Fitting a new part ends it; taking that back brings it back. */
 export const putOffs = (rows: readonly JournalRow[]): ReadonlyMap<PartId, PutOff> => {
   const found = new Map<PartId, PutOff>();
-  for (const { entry } of rows) {
+  const ended = new Map<number, PutOff>();
+  for (const { seq, entry } of rows) {
     if (entry.kind === 'put-off') found.set(entry.part, { until: entry.until, by: entry.by, at: entry.at });
-    if (entry.kind === 'part-fitted') found.delete(entry.part);
+    if (entry.kind === 'part-fitted' || entry.kind === 'spare-fitted' || entry.kind === 'piece-fitted') {
+      const open = found.get(entry.part);
+      if (open !== undefined) ended.set(seq, open);
+      found.delete(entry.part);
+    }
+    if (entry.kind === 'part-undone') {
+      const open = ended.get(entry.undoes);
+      if (open !== undefined) found.set(entry.part, open);
+    }
   }
   return found;
 };
+
+/** Kinds that `putOffs` goes by. */
+export const PUT_OFF_KINDS = ['put-off', 'part-fitted', 'spare-fitted', 'piece-fitted', 'part-undone'] as const;
 
 /** One session's events in the order they were stored. */
 export const sessionEvents = (rows: readonly JournalRow[], session: string): readonly SessionEvent[] =>

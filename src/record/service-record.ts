@@ -2,7 +2,7 @@ import type { Bounds, Measure, PartId } from '../model/index.ts';
 import { boundedText } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import { actorName } from './lives.ts';
-import type { JournalEntry, JournalRow } from './types.ts';
+import type { JournalEntry, JournalRow, PartUndone, PieceFitted, Recounted, Seeded, SpareFitted } from './types.ts';
 
 /** A line of the service record: what was done, when, by whom. */
 export type RecordLine = { readonly at: InstantMs; readonly who: string; readonly what: string };
@@ -31,9 +31,51 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
       return { at: entry.at, who: entry.by, what: `read ${entry.what}: ${entry.value} ${entry.unit}`.trimEnd() };
     case 'session-event':
       return sessionLine(entry);
+    case 'piece-fitted':
+    case 'spare-fitted':
+    case 'part-undone':
+    case 'seeded':
+    case 'recounted':
+      return lifeLine(entry, partName(entry.part));
     case 'reminder':
     case 'note':
       return null;
+  }
+};
+
+type LifeEntry = PieceFitted | SpareFitted | PartUndone | Seeded | Recounted;
+
+const lifeLine = (entry: LifeEntry, name: string): RecordLine => {
+  const who = entry.by;
+  const ending = 'note' in entry && entry.note !== '' ? `; ${entry.note}` : '';
+  switch (entry.kind) {
+    case 'piece-fitted': {
+      const gone = entry.removed.map(({ piece, usage }) => `${piece} had ${usageText(usage) || 'nothing counted'}`);
+      const what = `${name}: ${gone.length} of the pieces replaced; ${gone.join('; ')}${ending}`;
+      return { at: entry.fittedAt, who, what };
+    }
+    case 'spare-fitted': {
+      const brought = usageText(entry.carried);
+      const old = usageText(entry.usageAtRemoval);
+      const out = entry.removed === null || old === '' ? '' : `; ${entry.removed} had ${old}`;
+      const what = `${name}: ${entry.spare} is in, ${brought === '' ? 'as new' : `with ${brought}`}${out}${ending}`;
+      return { at: entry.fittedAt, who, what };
+    }
+    case 'part-undone':
+      return { at: entry.at, who, what: `${name}: the last entry was taken back` };
+    case 'seeded': {
+      const used = usageText(entry.carried);
+      const day = new Date(entry.fittedAt).toISOString().slice(0, 10);
+      return { at: entry.at, who, what: `${name}: fitted ${day}${used === '' ? '' : `, ${used} on it`}${ending}` };
+    }
+    case 'recounted': {
+      const [old, now] = [entry.old, entry.now].map((amount) => boundedText(amount, entry.measure));
+      return {
+        at: entry.at,
+        who,
+        what: `${name}: counted again above ${entry.thresholdW} W: ${old} before, ${now} now`,
+      };
+    }
   }
 };
 

@@ -1,4 +1,4 @@
-import type { Bounds, CounterId, Measure, PartId } from '../model/index.ts';
+import type { Bounds, CounterId, Measure, PartId, PartLife, PartPiece } from '../model/index.ts';
 import type { SessionEvent } from '../procedure/index.ts';
 import type { StandingWord } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -56,6 +56,89 @@ export type JournalEntry =
       readonly unit: string;
       readonly by: string;
     }
-  | { readonly v: 1; readonly kind: 'note'; readonly at: InstantMs; readonly text: string };
+  | { readonly v: 1; readonly kind: 'note'; readonly at: InstantMs; readonly text: string }
+  | PieceFitted
+  | SpareFitted
+  | PartUndone
+  | Seeded
+  | Recounted;
+
+type Amounts = Readonly<Partial<Record<Measure, Bounds>>>;
+
+/** Some of the pieces of a set were replaced. */
+export type PieceFitted = {
+  readonly v: 1;
+  readonly kind: 'piece-fitted';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  /** The set's life afterwards: a new one where none of the oldest pieces is left. */
+  readonly life: number;
+  readonly fittedAt: InstantMs;
+  readonly by: string;
+  readonly note: string;
+  /** The pieces that went, with what each had. */
+  readonly removed: readonly (PartPiece & { readonly usage: Amounts })[];
+  readonly before: PartLife;
+};
+
+/** A rotable spare took over from the one that was in. */
+export type SpareFitted = {
+  readonly v: 1;
+  readonly kind: 'spare-fitted';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  readonly life: number;
+  readonly fittedAt: InstantMs;
+  readonly by: string;
+  readonly note: string;
+  readonly spare: string;
+  /** What it brought along from its earlier stints; nothing for one that is new or was overhauled. */
+  readonly carried: Amounts;
+  readonly removed: string | null;
+  readonly usageAtRemoval: Amounts;
+  readonly baseline: NonNullable<PartLife['baseline']>;
+};
+
+/** A "done" (or a seeding, a recount) was taken back; the part is as it was before. */
+export type PartUndone = {
+  readonly v: 1;
+  readonly kind: 'part-undone';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  /** The life that is in again; 0 where none was known. */
+  readonly life: number;
+  /** Journal entry that no longer counts. */
+  readonly undoes: number;
+  readonly by: string;
+};
+
+/** A past from before counting began, by a person's word or from what the hub still knows. */
+export type Seeded = {
+  readonly v: 1;
+  readonly kind: 'seeded';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  readonly life: number;
+  readonly fittedAt: InstantMs;
+  readonly by: string;
+  readonly note: string;
+  readonly carried: NonNullable<PartLife['carried']>;
+  readonly before: PartLife | null;
+};
+
+/** On-time counted again with another threshold, from the minutes of power that were kept. */
+export type Recounted = {
+  readonly v: 1;
+  readonly kind: 'recounted';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  readonly life: number;
+  readonly by: string;
+  readonly measure: Measure;
+  readonly thresholdW: number;
+  readonly old: Bounds;
+  readonly now: Bounds;
+  readonly before: PartLife;
+};
 
 export type JournalRow = { readonly seq: number; readonly entry: JournalEntry };

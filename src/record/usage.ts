@@ -1,4 +1,11 @@
-import { type CounterState, SHORTEST_CYCLE_MS, SHORTEST_PULSE_MS, type Slice, usageSince } from '../count/index.ts';
+import {
+  type CounterState,
+  SHORTEST_ACTUATION_MS,
+  SHORTEST_CYCLE_MS,
+  SHORTEST_PULSE_MS,
+  type Slice,
+  usageSince,
+} from '../count/index.ts';
 import type { Bounds, CounterDef, CounterId, Measure, Part, PartLife, Usage } from '../model/index.ts';
 import { ZERO } from '../model/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -13,11 +20,15 @@ export type UsageSources = {
   readonly slices: (counter: CounterId, measure: Measure, from: InstantMs) => readonly Slice[];
 };
 
-const plus = (a: Bounds, b: Bounds): Bounds => ({ low: a.low + b.low, best: a.best + b.best, high: a.high + b.high });
+export const plus = (a: Bounds, b: Bounds): Bounds => ({
+  low: a.low + b.low,
+  best: a.best + b.best,
+  high: a.high + b.high,
+});
 const minus = (a: Bounds, b: Bounds): Bounds => ({ low: a.low - b.low, best: a.best - b.best, high: a.high - b.high });
 
 /** Never below zero and always low ≤ best ≤ high: rounding and crossed baselines may break both by a hair. */
-const ordered = ({ low, best, high }: Bounds): Bounds => {
+export const ordered = ({ low, best, high }: Bounds): Bounds => {
   const least = Math.max(0, Math.min(low, high));
   const most = Math.max(least, high);
   return { low: least, best: Math.min(most, Math.max(least, best)), high: most };
@@ -80,6 +91,8 @@ export const mostPerHour = (def: CounterDef, measure: Measure): number => {
   if (source.kind === 'total') return source.maxPerHour;
   if (source.kind === 'runtime-rate') return source.litresPerHour;
   if (source.kind === 'held-power') return source.maxPowerW / 1000;
+  if (source.kind === 'dissolved') return (source.maxPerHour * source.maxTdsMgPerL) / 1000;
+  if (source.kind === 'edges') return HOUR_MS / (source.shortestMs ?? SHORTEST_ACTUATION_MS);
   return source.kind === 'pulses' ? (HOUR_MS / SHORTEST_PULSE_MS) * source.litresPerPulse : 0;
 };
 
@@ -122,9 +135,12 @@ const countedUsage = (
   const counter = part.usageFrom[measure];
   const view = counter === undefined ? undefined : sources.counters.get(counter);
   const since = view?.projected.countingSince ?? null;
+  const carried = life?.carried?.[measure];
   const isFirst = life === null || life.number === 1;
-  const before = isFirst ? part.usedBefore[measure] : undefined;
-  const worn: Bounds = before === undefined ? ZERO : { low: before, best: before, high: before };
+  // What was carried in, or said later, stands over what the configuration says of the first one.
+  const before = isFirst && carried === undefined ? part.usedBefore[measure] : undefined;
+  const worn = plus(carried ?? ZERO, before === undefined ? ZERO : { low: before, best: before, high: before });
+  const countedFrom = carried?.until ?? life?.fittedAt ?? null;
   if (view === undefined || since === null || counter === undefined) return { measure, ...worn, countingSince: null };
   const total = amountOf(view.projected, measure);
   const baseline = life?.baseline?.[counter]?.[measure];
@@ -134,14 +150,14 @@ const countedUsage = (
     countingSince,
   });
   if (life !== null && baseline !== undefined) return usage(ordered(minus(total, baseline)), life.fittedAt);
-  if (life !== null && life.fittedAt > since) {
-    const added = usageSince(sources.slices(counter, measure, life.fittedAt), measure, life.fittedAt);
+  if (life !== null && countedFrom !== null && countedFrom > since) {
+    const added = usageSince(sources.slices(counter, measure, countedFrom), measure, countedFrom);
     return usage(plus(added, tailOf(view, measure)), life.fittedAt);
   }
   // The keeper's word covers the past; without a date there is no past to reckon with, and the standing says so.
-  if (life === null || before !== undefined) return usage(total, since);
-  const past = unseenPast(view, measure, since - life.fittedAt, now - since, total);
-  return past === null ? { measure, ...total, countingSince: null } : usage(plus(total, past), since);
+  if (life === null || countedFrom === null || before !== undefined) return usage(total, since);
+  const past = unseenPast(view, measure, since - countedFrom, now - since, total);
+  return past === null ? { measure, ...plus(total, worn), countingSince: null } : usage(plus(total, past), since);
 };
 
 /**
@@ -164,9 +180,10 @@ export const lifeUsage = (
 
 const ageOf = (part: Part, life: PartLife | null, now: InstantMs): Usage => {
   if (life === null) return { measure: 'days', ...ZERO, countingSince: null };
-  const worn = life.number === 1 ? (part.usedBefore.days ?? 0) : 0;
-  const days = worn + Math.max(0, now - life.fittedAt) / DAY_MS;
-  return { measure: 'days', low: days, best: days, high: days, countingSince: life.fittedAt };
+  const before = life.number === 1 ? (part.usedBefore.days ?? 0) : 0;
+  const worn: Bounds = life.carried?.days ?? { low: before, best: before, high: before };
+  const days = Math.max(0, now - life.fittedAt) / DAY_MS;
+  return { measure: 'days', ...plus({ low: days, best: days, high: days }, worn), countingSince: life.fittedAt };
 };
 
 /** Usage at an earlier fitting: what the old part had when the new one, fitted in the past, took over. */

@@ -21,4 +21,64 @@ export const RECORD_ERRORS = {
     whatToDo: 'Give a time after that, or correct the earlier date first.',
     lasting: 'permanent',
   },
+  'SW-REC-005': {
+    template: '{part} has {pieces} pieces; "{found}" does not name some of them.',
+    whatToDo: 'Give how many were replaced, 1 to {last}, or their places; without `--pieces` all of them were.',
+    lasting: 'permanent',
+  },
+  'SW-REC-006': {
+    template: '{part}: nobody said when the other pieces were fitted, so their age is unknown.',
+    whatToDo: 'Say it first with `slackwater seed {id} --fitted DATE`.',
+    lasting: 'permanent',
+  },
+  'SW-REC-007': {
+    template: '{part} has no spares that take turns.',
+    whatToDo: 'Name them under `spares` of the part in the configuration, or leave `--with` out.',
+    lasting: 'permanent',
+  },
+  'SW-REC-008': {
+    template: '{part} has no spare "{found}"; there is: {known}.',
+    whatToDo: '{hint}',
+    lasting: 'permanent',
+  },
+  'SW-REC-009': {
+    template: '{part}: {found} is the one that is in.',
+    whatToDo: 'Name the other one, or add `--as-new` if it was overhauled and begins anew.',
+    lasting: 'permanent',
+  },
+  'SW-REC-010': {
+    template: '{part}: there is nothing to take back.',
+    whatToDo: 'Only what was recorded here can be; a date in the configuration is changed there.',
+    lasting: 'permanent',
+  },
+  'SW-REC-011': {
+    template: '{part} was fitted on {found} by a record here; a past can be given to the first one only.',
+    whatToDo: 'Take that record back with `slackwater undo {id}`, then record it with the right `--at`.',
+    lasting: 'permanent',
+  },
+  'SW-REC-012': {
+    template: '{part} does not count {found}; it counts: {known}.',
+    whatToDo: 'Give an amount of one of these, or name a counter for it in the configuration.',
+    lasting: 'permanent',
+  },
+  'SW-REC-013': {
+    template: '{part}: there is no power of its present life to count again.',
+    whatToDo: 'It works for on-hours that are counted from watts, as far back as minutes were kept.',
+    lasting: 'permanent',
+  },
+  'SW-REC-014': {
+    template: '{found} has no counter that reads a {kind}; its counters: {known}.',
+    whatToDo: 'Name an entity of the same kind, or the counter itself.',
+    lasting: 'permanent',
+  },
+  'SW-REC-015': {
+    template: 'There is no counter or equipment "{found}"; there is: {known}.',
+    whatToDo: '{hint}',
+    lasting: 'permanent',
+  },
+  'SW-REC-016': {
+    template: 'The counter {counter} reads {entity} already.',
+    whatToDo: 'Name the entity of the new plug.',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;
