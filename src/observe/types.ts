@@ -27,3 +27,21 @@ export type Reading = {
   /** When the device was last heard; ≥ changedAt. */
   readonly reportedAt: InstantMs;
 };
+
+/**
+ * One hour of an entity as the hub's long-term statistics keep it, which outlive its history. Null = not kept. A total has
+ * `state` (its reading at the end of the hour), a measured value `min`, `mean` and `max`.
+ */
+export type HourStatistic = {
+  readonly entity: EntityId;
+  readonly from: InstantMs;
+  readonly to: InstantMs;
+  readonly state: number | null;
+  /** Running sum of the hub's own, with its own idea of a reset; `state` is what the meter said. */
+  readonly sum: number | null;
+  readonly min: number | null;
+  readonly mean: number | null;
+  readonly max: number | null;
+  /** As the hub shows the entity; micro signs made one. */
+  readonly unit?: string;
+};

@@ -1,5 +1,5 @@
 import type { EntityId } from '../model/index.ts';
-import type { Observation, Reading } from '../observe/index.ts';
+import type { HourStatistic, Observation, Reading } from '../observe/index.ts';
 import type { CommandOutcome, SwitchCommand } from '../procedure/index.ts';
 import type { Reminder } from '../remind/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
@@ -50,12 +50,27 @@ export type HubHandlers = {
   ): void;
   /** Permanent: token refused. The hub edge stops by itself; nothing is retried. */
   onRefused(reason: string): void;
+  /** How far the hub's clock is ahead of ours; measured at each connection and every hour. */
+  onSkew?(skewMs: DurationMs): void;
 };
 
 export type HistoryRequest = {
   readonly entities: readonly EntityId[];
   readonly from: InstantMs;
   readonly to: InstantMs;
+  /** Ends the reading: nothing more is asked, and what was asked last is dropped. */
+  readonly signal?: AbortSignal;
+};
+
+/** How far back the hub can tell, as observed. */
+export type HubReach = {
+  /**
+   * The longest absence its history bridges: the age of the oldest row it still has of any of the entities. Null where it
+   * has none. What is older than that was purged, or never recorded.
+   */
+  readonly bridgeableMs: DurationMs | null;
+  /** Entities with hourly statistics, which are kept without end. */
+  readonly hourly: readonly EntityId[];
 };
 
 /** One thing shown in the hub as a state. */
@@ -76,6 +91,9 @@ export type HubPort = {
   stop(): Promise<void>;
   /** Rows strictly inside [from, to], oldest first per entity and merged by time; waits for the recorder. Yields batches. */
   history(request: HistoryRequest): AsyncIterable<readonly Observation[]>;
+  /** Hours inside [from, to] of those entities that have hourly statistics, oldest first per entity. Nothing where a hub has none. */
+  statistics?(request: HistoryRequest): AsyncIterable<readonly HourStatistic[]>;
+  reach?(entities: readonly EntityId[]): Promise<HubReach>;
   /** Forces the devices to report where they can, then gives fresh readings with their true report time. */
   refresh(entities: readonly EntityId[]): Promise<readonly Reading[]>;
   /** The one gate: configured entities only. Never throws; the outcome tells. */

@@ -5,7 +5,9 @@ import { connectChecks } from './checks-connect.ts';
 import { gateChecks } from './checks-gate.ts';
 import { historyChecks } from './checks-history.ts';
 import { linkChecks } from './checks-link.ts';
+import { pastChecks } from './checks-past.ts';
 import { publishChecks } from './checks-publish.ts';
+import { renameChecks } from './checks-renames.ts';
 import { stateChecks } from './checks-states.ts';
 import type { Home } from './home.ts';
 
@@ -14,6 +16,8 @@ export const CHECKS: readonly Check[] = [
   ...connectChecks,
   ...stateChecks,
   ...historyChecks,
+  ...pastChecks,
+  ...renameChecks,
   ...gateChecks,
   ...publishChecks,
   ...linkChecks,

@@ -77,4 +77,14 @@ export const HUB_ERRORS = {
     whatToDo: 'Check that the address and port in the configuration are those of the hub itself.',
     lasting: 'permanent',
   },
+  'SW-HUB-015': {
+    template: 'The hub now calls {entity} {now}; it is the same device, and counting goes on.',
+    whatToDo: 'Write {now} into the configuration in place of {entity} when convenient.',
+    lasting: 'transient',
+  },
+  'SW-HUB-016': {
+    template: 'The hub has no unique id for {entities}: if one of these is renamed there, it cannot be followed.',
+    whatToDo: 'Give the entity a unique id in the hub, or correct the configuration when you rename it.',
+    lasting: 'transient',
+  },
 } as const satisfies CatalogueArea;

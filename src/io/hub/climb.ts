@@ -5,13 +5,20 @@ import { MINUTE_MS } from '../../units/index.ts';
 import { seconds, withDeadline } from './deadline.ts';
 import type { Feed } from './feed.ts';
 import type { Link } from './link.ts';
+import type { Names } from './names.ts';
 import type { HubSetup } from './options.ts';
 import type { Pauses } from './pauses.ts';
 import { earliestUpdate } from './restarted.ts';
 
 export type HubConfig = { readonly state: string; readonly version: string; readonly time_zone: string };
 
-export type ClimbDeps = { readonly link: Link; readonly setup: HubSetup; readonly pauses: Pauses; readonly feed: Feed };
+export type ClimbDeps = {
+  readonly link: Link;
+  readonly setup: HubSetup;
+  readonly pauses: Pauses;
+  readonly feed: Feed;
+  readonly names: Names;
+};
 
 /** The connection this work was begun for is gone, or the edge was stopped. */
 export class Overtaken extends Error {
@@ -47,9 +54,10 @@ export async function waitUntilRunning(
 }
 
 /** Subscribes to our entities only, and waits for the first snapshot. */
-export async function takeSnapshot({ link, setup, feed }: ClimbDeps): Promise<EntityMap> {
+export async function takeSnapshot({ link, setup, feed, names }: ClimbDeps): Promise<EntityMap> {
   const { observe, readings, commandable, drivers } = setup.entities;
-  const entities = [...new Set([...observe, ...readings, ...commandable, ...drivers, setup.marker])];
+  const ours = [...observe, ...readings, ...commandable, ...drivers, setup.marker];
+  const entities = [...new Set(ours.map((entity) => names.toHub(entity)))];
   const { take, snapshot } = feed.begin();
   const end = await link.subscribe<CompressedEvent>(
     { type: 'subscribe_entities', entity_ids: entities } as never,

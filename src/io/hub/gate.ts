@@ -4,6 +4,7 @@ import type { EntityMap } from '../../observe/index.ts';
 import type { CommandOutcome, SwitchCommand } from '../../procedure/index.ts';
 import { asFailure } from './deadline.ts';
 import type { Link } from './link.ts';
+import type { Names } from './names.ts';
 import type { HubEntities } from './options.ts';
 
 export type GateAnswer = { readonly outcome: CommandOutcome; readonly detail: string };
@@ -17,7 +18,11 @@ export type Gate = {
  * The one way to switch anything. Only entities of the configuration pass. "Confirmed" means that the hub took the call
  * without complaint, nothing more: whether the plug followed is for evidence to tell.
  */
-export function createGate(link: Link, entities: HubEntities, isUp: () => boolean, states: () => EntityMap): Gate {
+export function createGate(
+  { link, entities, names }: { readonly link: Link; readonly entities: HubEntities; readonly names: Names },
+  isUp: () => boolean,
+  states: () => EntityMap,
+): Gate {
   const commandable = new Set(entities.commandable);
   const drivers = new Set(entities.drivers);
 
@@ -37,7 +42,7 @@ export function createGate(link: Link, entities: HubEntities, isUp: () => boolea
         type: 'call_service',
         domain: 'homeassistant',
         service: `turn_${turn}`,
-        target: { entity_id: entity },
+        target: { entity_id: names.toHub(entity) },
       } as { type: string });
       return { outcome: 'confirmed', detail: `the hub took the call to turn ${entity} ${turn}` };
     } catch (error) {

@@ -18,5 +18,6 @@ export function shieldHandlers(handlers: HubHandlers, log: Log): HubHandlers {
     onChange: shield('onChange', (change) => handlers.onChange(change)),
     onLink: shield('onLink', (link) => handlers.onLink(link)),
     onRefused: shield('onRefused', (reason) => handlers.onRefused(reason)),
+    onSkew: shield('onSkew', (skewMs) => handlers.onSkew?.(skewMs)),
   };
 }

@@ -2,10 +2,12 @@ import { problem } from '../../errors/index.ts';
 import type { EntityId } from '../../model/index.ts';
 import { type EntityMap, instantOfSeconds, mergeByTime, type Observation, stateValue } from '../../observe/index.ts';
 import type { HistoryRequest, System } from '../../ports/index.ts';
-import { DAY_MS, type DurationMs, HOUR_MS, type InstantMs, MINUTE_MS, SECOND_MS } from '../../units/index.ts';
+import { DAY_MS, type DurationMs, type InstantMs, MINUTE_MS, SECOND_MS } from '../../units/index.ts';
 import { asFailure, type CallFailure } from './deadline.ts';
 import type { Link } from './link.ts';
+import type { Names, PastName } from './names.ts';
 import type { HubSetup } from './options.ts';
+import { nextSliceMs, SHORTEST_MS, SLOW_MS, TRIES } from './pace.ts';
 import type { Pauses } from './pauses.ts';
 
 export type HistoryDeps = {
@@ -15,6 +17,7 @@ export type HistoryDeps = {
   readonly pauses: Pauses;
   readonly states: () => EntityMap;
   readonly hubNow: () => InstantMs;
+  readonly names: Names;
 };
 
 /** Share done, 0 to 1: a first read of a long absence takes a while. */
@@ -33,13 +36,9 @@ type Rows = Readonly<Record<EntityId, readonly Row[]>>;
 const OVERLAP_MS = 5 * SECOND_MS;
 /** Rows younger than this may not have been written yet. */
 const UNSURE_MS = 2 * MINUTE_MS;
-const LONGEST_MS = 30 * DAY_MS;
-const SHORTEST_MS = HOUR_MS;
-const SLOW_MS = 3 * SECOND_MS;
-const QUICK_MS = 500;
-const MANY_ROWS = 50_000;
 const SWITCHES_PER_QUERY = 8;
-const TRIES = 3;
+/** A row that says an entity was removed, and the first under its new name, lie this close. */
+const RENAME_MS = 5 * SECOND_MS;
 
 /**
  * The hub's history in slices of time, one query at a time, oldest first. Slices shrink and pauses grow where the hub is
@@ -54,9 +53,10 @@ export async function* readHistory(
   await catchUp(deps, request);
   const reader = new Reader(deps, request);
   let sliceMs = reader.firstSliceMs;
-  for (let start = from; start < to; ) {
+  for (let start = from; start < to && !request.signal?.aborted; ) {
     const end = Math.min(start + sliceMs, to);
     const taken = await reader.slice(start, end);
+    if (request.signal?.aborted) return;
     if (taken === 'too slow') {
       sliceMs = Math.max(SHORTEST_MS, (end - start) / 4);
       continue;
@@ -89,15 +89,9 @@ function offTheGrid(at: InstantMs): string {
   return new Date(at - 1).toISOString().replace('Z', '357Z');
 }
 
-function historyProblem(failure: CallFailure, start: InstantMs, end: InstantMs): Error {
+export function historyProblem(failure: CallFailure, start: InstantMs, end: InstantMs): Error {
   const text = (at: InstantMs): string => new Date(at).toISOString();
   return problem('SW-HUB-013', { from: text(start), to: text(end), detail: failure.message });
-}
-
-function nextSliceMs(sliceMs: DurationMs, tookMs: DurationMs, rowCount: number): DurationMs {
-  if (tookMs > SLOW_MS || rowCount > MANY_ROWS) return Math.max(SHORTEST_MS, sliceMs / 2);
-  if (tookMs < QUICK_MS && rowCount < MANY_ROWS / 4) return Math.min(LONGEST_MS, sliceMs * 2);
-  return sliceMs;
 }
 
 class Reader {
@@ -186,18 +180,29 @@ class Reader {
 
   async #query(group: Group, start: InstantMs, end: InstantMs, minimal = !group.meters): Promise<Observation[]> {
     const first = start === this.#from;
+    const names = new Map(group.entities.map((entity) => [entity, this.#namesIn(entity, start)]));
     const rows = await this.#deps.link.call<Rows>({
       type: 'history/history_during_period',
       start_time: offTheGrid(start - OVERLAP_MS),
       end_time: new Date(end + SECOND_MS).toISOString(),
-      entity_ids: group.entities,
+      entity_ids: [...new Set([...names.values()].flat().map((name) => name.entity))],
       include_start_time_state: first,
       significant_changes_only: false,
       minimal_response: minimal,
       no_attributes: !group.meters,
     } as { type: string });
     const receivedAt = this.#deps.system.clock.now();
-    return group.entities.flatMap((entity) => this.#take(entity, rows[entity] ?? [], end, receivedAt));
+    return group.entities.flatMap((entity) =>
+      this.#take(entity, joinNames(names.get(entity) ?? [], rows), end, receivedAt),
+    );
+  }
+
+  /** Where rows of that time may lie, the oldest name first. */
+  #namesIn(entity: EntityId, start: InstantMs): readonly PastName[] {
+    return this.#deps.names
+      .pastNames(entity)
+      .filter(({ until }) => until === null || until >= start)
+      .reverse();
   }
 
   /** Rows not yet given out, up to `end`. Whatever held at `from` is given as the state at `from`, of unknown age. */
@@ -220,6 +225,23 @@ class Reader {
     if (failure.kind !== 'deadline' || last) throw historyProblem(failure, start, end);
     return 'too slow';
   }
+}
+
+/**
+ * Rows of one entity under all its names. After a rename the hub may leave the old rows where they are, with one that says
+ * the old name is gone; that is no gap where the new name's first row follows at once.
+ */
+function joinNames(names: readonly PastName[], rows: Rows): readonly Row[] {
+  const lists = names.map(({ entity, until }) =>
+    (rows[entity] ?? []).filter((row) => until === null || row.lu * 1000 <= until + RENAME_MS),
+  );
+  const [only] = lists;
+  if (lists.length === 1 && only !== undefined) return only;
+  const all = lists.flat().sort((a, b) => a.lu - b.lu);
+  return all.filter((row, index) => {
+    const next = all[index + 1];
+    return row.s !== null || next === undefined || next.s === null || (next.lu - row.lu) * 1000 > RENAME_MS;
+  });
 }
 
 function toRow(entity: EntityId, row: Row, receivedAt: InstantMs): Observation {

@@ -1,8 +1,16 @@
 import { problem } from '../../errors/index.ts';
 import type { EntityId } from '../../model/index.ts';
-import type { Observation, Reading } from '../../observe/index.ts';
-import type { ButtonDef, HistoryRequest, HubHandlers, HubInfo, HubPort, PublishedState } from '../../ports/index.ts';
-import type { InstantMs } from '../../units/index.ts';
+import type { HourStatistic, Observation, Reading } from '../../observe/index.ts';
+import type {
+  ButtonDef,
+  HistoryRequest,
+  HubHandlers,
+  HubInfo,
+  HubPort,
+  HubReach,
+  PublishedState,
+} from '../../ports/index.ts';
+import type { DurationMs, InstantMs } from '../../units/index.ts';
 import { ButtonFeed, makeButtons } from './buttons.ts';
 import { type ClimbDeps, Overtaken, settle, takeSnapshot, waitUntilRunning } from './climb.ts';
 import { saveDashboard } from './dashboard.ts';
@@ -11,23 +19,29 @@ import { Feed } from './feed.ts';
 import { createGate, type Gate } from './gate.ts';
 import { guardLibrary } from './guard.ts';
 import { shieldHandlers } from './handlers.ts';
-import { type OnProgress, readHistory } from './history.ts';
+import { type HistoryDeps, type OnProgress, readHistory } from './history.ts';
 import { Link } from './link.ts';
 import { createLook, type Look } from './look.ts';
 import { reportMissing } from './missing.ts';
+import { Names } from './names.ts';
 import { createNotifier, type Notifier, takeAnswer } from './notify.ts';
 import { fillOptions, type HubOptions, type HubSetup } from './options.ts';
 import { createPauses, type Pauses } from './pauses.ts';
 import { readPeople } from './people.ts';
 import { Publisher } from './publisher.ts';
+import { refreshReadings } from './refresh.ts';
+import { followRenames, learnNames } from './renames.ts';
 import { createRest } from './rest.ts';
 import { tellRestart } from './restarted.ts';
 import type { SocketTrouble } from './socket.ts';
+import { readReach, readStatistics } from './statistics.ts';
 import { callProblem, refusedProblem } from './trouble.ts';
 
 /** The port, and what only an edge on a real link can tell. */
-export type Hub = Omit<HubPort, 'history'> & {
+export type Hub = Omit<HubPort, 'history' | 'statistics' | 'reach'> & {
   history(request: HistoryRequest, onProgress?: OnProgress): AsyncIterable<readonly Observation[]>;
+  statistics(request: HistoryRequest, onProgress?: OnProgress): AsyncIterable<readonly HourStatistic[]>;
+  reach(entities: readonly EntityId[]): Promise<HubReach>;
   /** As of the last `up`; null before the first. */
   info(): HubInfo | null;
   /** The hub's name of the person behind a press; null = unknown. */
@@ -46,6 +60,7 @@ class HubEdge implements Hub {
   readonly #setup: HubSetup;
   readonly #pauses: Pauses;
   readonly #link: Link;
+  readonly #names: Names;
   readonly #feed: Feed;
   readonly #look: Look;
   readonly #gate: Gate;
@@ -81,12 +96,16 @@ class HubEdge implements Hub {
       () => this.#link.connected,
       () => this.#link.drop('the hub refused the token'),
     );
-    this.#feed = new Feed(setup.entities, { now: () => clock.now(), hubNow: () => this.#hubNow() }, (entities) =>
-      this.#link.drop(`the states of ${entities.join(', ')} got out of step`),
+    const { entities } = setup;
+    this.#names = new Names(this.#ours(), setup.sources, log);
+    this.#feed = new Feed(
+      { entities, names: this.#names, clocks: { now: () => clock.now(), hubNow: () => this.#hubNow() } },
+      (unmatched) => this.#link.drop(`the states of ${unmatched.join(', ')} got out of step`),
+      (fn) => this.#pauses.after(setup.goneMs, 'hub: gone or renamed', fn),
     );
     this.#look = createLook(rest, clock, `sensor.${setup.prefix}_clock`);
     const isUp = (): boolean => this.#phase === 'up' && this.#link.connected;
-    this.#gate = createGate(this.#link, setup.entities, isUp, () => this.#feed.states);
+    this.#gate = createGate({ link: this.#link, entities, names: this.#names }, isUp, () => this.#feed.states);
     this.#publisher = new Publisher(rest, log, isUp, () => this.#flushLater());
     this.#notifier = createNotifier(this.#link, setup);
     this.#buttonFeed = new ButtonFeed(
@@ -94,7 +113,7 @@ class HubEdge implements Hub {
       () => clock.now(),
       log,
     );
-    this.#climb = { link: this.#link, setup, pauses: this.#pauses, feed: this.#feed };
+    this.#climb = { link: this.#link, setup, pauses: this.#pauses, feed: this.#feed, names: this.#names };
     this.#lastSeenAt = setup.lastSeenAt;
     this.#hadMarker = setup.lastSeenAt !== null;
   }
@@ -115,29 +134,21 @@ class HubEdge implements Hub {
   }
 
   history(request: HistoryRequest, onProgress?: OnProgress): AsyncIterable<readonly Observation[]> {
-    const deps = {
-      link: this.#link,
-      setup: this.#setup,
-      system: this.#setup.system,
-      pauses: this.#pauses,
-      states: () => this.#feed.states,
-      hubNow: () => this.#hubNow(),
-    };
-    return readHistory(deps, request, onProgress);
+    return readHistory(this.#past(), request, onProgress);
+  }
+
+  statistics(request: HistoryRequest, onProgress?: OnProgress): AsyncIterable<readonly HourStatistic[]> {
+    return readStatistics(this.#past(), request, onProgress);
+  }
+
+  reach(entities: readonly EntityId[]): Promise<HubReach> {
+    return this.#say('reading how far its history goes', () => readReach(this.#past(), entities));
   }
 
   async refresh(entities: readonly EntityId[]): Promise<readonly Reading[]> {
-    const { observe, readings, commandable, drivers } = this.#setup.entities;
-    const ours = new Set([...observe, ...readings, ...commandable, ...drivers]);
+    const ours = new Set(this.#ours());
     const wanted = entities.filter((entity) => ours.has(entity));
-    const looked = new Map<EntityId, Reading>();
-    try {
-      await this.#askToReport(wanted);
-      for (const reading of await this.#look.readings(wanted)) looked.set(reading.entity, reading);
-    } catch {
-      // What is known stands as it is; its age tells.
-    }
-    return wanted.map((entity) => newer(this.#feed.readingOf(entity), looked.get(entity)));
+    return refreshReadings({ link: this.#link, look: this.#look, feed: this.#feed, names: this.#names }, wanted);
   }
 
   command: HubPort['command'] = (command) => this.#gate.command(command);
@@ -177,21 +188,25 @@ class HubEdge implements Hub {
     return this.#people;
   }
 
-  #hubNow(): InstantMs {
-    return this.#setup.system.clock.now() + this.#skewMs;
+  #ours(): readonly EntityId[] {
+    const { observe, readings, commandable, drivers } = this.#setup.entities;
+    return [...new Set([...observe, ...readings, ...commandable, ...drivers])];
   }
 
-  /** Devices that cannot be asked are simply left as they are. */
-  async #askToReport(entities: readonly EntityId[]): Promise<void> {
-    const call = {
-      type: 'call_service',
-      domain: 'homeassistant',
-      service: 'update_entity',
-      service_data: { entity_id: entities },
+  #past(): HistoryDeps {
+    return {
+      link: this.#link,
+      setup: this.#setup,
+      system: this.#setup.system,
+      pauses: this.#pauses,
+      states: () => this.#feed.states,
+      hubNow: () => this.#hubNow(),
+      names: this.#names,
     };
-    await this.#link.call(call).catch((error: unknown) => {
-      if (asFailure(error).kind === 'not-sent') throw error;
-    });
+  }
+
+  #hubNow(): InstantMs {
+    return this.#setup.system.clock.now() + this.#skewMs;
   }
 
   async #say<T>(what: string, work: () => Promise<T>): Promise<T> {
@@ -232,6 +247,7 @@ class HubEdge implements Hub {
   async #climbUp(isCurrent: () => boolean): Promise<void> {
     const { config, sawStarting } = await waitUntilRunning(this.#climb, isCurrent);
     this.#skewMs = (await this.#look.skew()) ?? this.#skewMs;
+    await learnNames(this.#link, this.#names);
     const snapshot = await takeSnapshot(this.#climb);
     const told = tellRestart({
       snapshot,
@@ -267,7 +283,43 @@ class HubEdge implements Hub {
         },
       ),
     );
+    await optional('following renames', () => this.#followRenames());
     if (this.#buttons.length > 0) await optional('keeping the buttons', () => this.#followButtons());
+  }
+
+  #followRenames(): Promise<void> {
+    const { log } = this.#setup.system;
+    const onTrouble = (error: unknown): void =>
+      log.warn(`hub: a rename could not be followed: ${asFailure(error).message}`);
+    return followRenames({
+      link: this.#link,
+      names: this.#names,
+      feed: this.#feed,
+      entities: this.#ours(),
+      hubNow: () => this.#hubNow(),
+      onButton: () => {
+        if (this.#buttons.length > 0) this.#followButtons().catch(onTrouble);
+      },
+      onTrouble,
+    });
+  }
+
+  /** Clocks drift, and either may be set while the link stands. */
+  #measureSkewLater(generation: number): void {
+    const isCurrent = (): boolean => this.#phase === 'up' && this.#link.generation === generation;
+    const { skewEveryMs } = this.#setup;
+    this.#pauses.after(skewEveryMs, 'hub: compare the clocks', async () => {
+      const skewMs = isCurrent() ? await this.#look.skew().catch(() => null) : null;
+      if (!isCurrent()) return;
+      if (skewMs !== null) this.#takeSkew(skewMs);
+      this.#measureSkewLater(generation);
+    });
+  }
+
+  #takeSkew(skewMs: DurationMs): void {
+    this.#skewMs = skewMs;
+    if (this.#info !== null) this.#info = { ...this.#info, clockSkewMs: skewMs };
+    this.#handlers?.onSkew?.(skewMs);
   }
 
   #goUp(told: { readonly hubRestarted: boolean; readonly restartedAt: InstantMs | null }): void {
@@ -278,11 +330,16 @@ class HubEdge implements Hub {
     log.info(
       `hub: ${this.#wasUp ? 'connected again' : 'connected'}${told.hubRestarted ? '; it restarted meanwhile' : ''}`,
     );
-    if (!this.#wasUp) void reportMissing(this.#link, this.#setup.entities, this.#feed.states, log);
+    if (!this.#wasUp) {
+      void reportMissing(this.#link, this.#setup.entities, this.#feed.states, log);
+      this.#names.tellUnfollowed(this.#feed.states);
+    }
     this.#wasUp = true;
     if (told.hubRestarted) this.#publisher.forgetPosted();
+    this.#takeSkew(this.#skewMs);
     handlers.onLink({ up: true, at: clock.now(), ...told });
     this.#feed.goLive(handlers);
+    this.#measureSkewLater(this.#link.generation);
     if (this.#info !== null) this.#first.resolve(this.#info);
     void this.#showMarker();
   }
@@ -326,8 +383,4 @@ class HubEdge implements Hub {
     this.#link.close();
     this.#unguard();
   }
-}
-
-function newer(known: Reading, looked: Reading | undefined): Reading {
-  return looked === undefined || looked.reportedAt < known.changedAt ? known : looked;
 }

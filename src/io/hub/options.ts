@@ -20,6 +20,9 @@ export type SocketLike = Pick<
   'OPEN' | 'readyState' | 'send' | 'close' | 'addEventListener' | 'removeEventListener'
 >;
 
+/** One text in the service's store. */
+export type SourceMemory = { read(): string | null; write(text: string): void };
+
 export type HubOptions = {
   /** `http://` or `https://` address of the hub, with its port. */
   readonly url: string;
@@ -47,6 +50,12 @@ export type HubOptions = {
   readonly retryMaxMs?: DurationMs;
   /** How long history waits for rows the recorder has not written yet. */
   readonly recorderMs?: DurationMs;
+  /** Where it is kept which device stands behind each name, so that a rename in the hub is followed over a restart of ours. */
+  readonly sources?: SourceMemory;
+  /** An entity that is gone is told as a gap only after this: one that was renamed is gone for a moment. */
+  readonly goneMs?: DurationMs;
+  /** How often the clocks are compared while the link is up. */
+  readonly skewEveryMs?: DurationMs;
   /** Opened by the "open" action of a notification. */
   readonly openPath?: string;
   /** Another way to get a socket: for tests. */
@@ -77,11 +86,24 @@ export function fillOptions(options: HubOptions): HubSetup {
     retryMs: 500,
     retryMaxMs: 15 * SECOND_MS,
     recorderMs: 30 * SECOND_MS,
+    sources: ownMemory(),
+    goneMs: SECOND_MS,
+    skewEveryMs: 3_600 * SECOND_MS,
     openPath: '/slackwater',
     openSocket: (url) => new WebSocket(url),
     fetch,
     ...options,
     url: options.url.replace(/\/+$/, ''),
     marker: `sensor.${options.prefix}_service`,
+  };
+}
+
+function ownMemory(): SourceMemory {
+  let kept: string | null = null;
+  return {
+    read: () => kept,
+    write: (text) => {
+      kept = text;
+    },
   };
 }

@@ -135,7 +135,7 @@ function registerServices(
   const turn =
     (on: (key: PlugKey) => boolean) =>
     (call: ServiceCall): void => {
-      for (const entity of call.entities) {
+      for (const entity of call.entities.map(core.registry.madeAs)) {
         const key = entity.startsWith('switch.') ? plugOfEntity(entity) : undefined;
         if (key !== undefined) plugs[key].command(on(key), call.context);
       }
@@ -153,10 +153,10 @@ function registerServices(
   services.register(
     'switch',
     'toggle',
-    turn((key) => core.states.get(switchOf(key))?.state !== 'on'),
+    turn((key) => core.states.get(core.registry.nameOf(switchOf(key)))?.state !== 'on'),
   );
   services.register('homeassistant', 'update_entity', (call) => {
-    const entities = [...call.entities, ...entityList(call.data['entity_ids'])];
+    const entities = [...call.entities, ...entityList(call.data['entity_ids'])].map(core.registry.madeAs);
     for (const key of new Set(entities.map(plugOfEntity))) {
       if (key !== undefined) plugs[key].refresh(call.context);
     }

@@ -91,7 +91,8 @@ function regulate(
   if (wanted !== on) command(plug, wanted);
 }
 
-const isOn = (core: HubCore, plug: PlugKey): boolean => core.states.get(switchOf(plug))?.state === 'on';
+const isOn = (core: HubCore, plug: PlugKey): boolean =>
+  core.states.get(core.registry.nameOf(switchOf(plug)))?.state === 'on';
 
 function passes(edge: Edge, from: InstantMs, to: InstantMs): boolean {
   const now = localTime(to);

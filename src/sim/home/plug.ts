@@ -113,7 +113,10 @@ export function createPlug({ key, core, seed, closed, fault, onEdge }: PlugOptio
     refresh(context) {
       if (inside.fault === 'lost-reports') return;
       if (inside.fault !== 'echo-off-keeps-watts') writeRelay(inside, inside.relayClosed, context);
-      else core.states.set(switchOf(key), core.states.get(switchOf(key))?.state ?? 'on', undefined, context);
+      else {
+        const relay = core.registry.nameOf(switchOf(key));
+        core.states.set(relay, core.states.get(relay)?.state ?? 'on', undefined, context);
+      }
       writePower(inside, context);
     },
     announce() {
@@ -206,12 +209,14 @@ function writePower(inside: Inside, context?: HubContext): void {
 function writeWatts(inside: Inside, watts: PowerW, context?: HubContext): void {
   if (!isReachable(inside.core)) return;
   inside.shownW = watts;
-  inside.core.states.set(powerOf(inside.key), watts.toFixed(1), inside.wattAttributes, context);
+  const { registry, states } = inside.core;
+  states.set(registry.nameOf(powerOf(inside.key)), watts.toFixed(1), inside.wattAttributes, context);
 }
 
 function writeRelay(inside: Inside, on: boolean, context?: HubContext): void {
   if (!isReachable(inside.core)) return;
-  inside.core.states.set(switchOf(inside.key), on ? 'on' : 'off', inside.relayAttributes, context);
+  const { registry, states } = inside.core;
+  states.set(registry.nameOf(switchOf(inside.key)), on ? 'on' : 'off', inside.relayAttributes, context);
 }
 
 /** What a plug says while the hub is down or still starting is heard by nobody. */

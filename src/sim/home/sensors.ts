@@ -132,7 +132,7 @@ export function createSensors(core: HubCore, seed: number, meters: MeterStart): 
   type Sensor = (typeof sensors)[number];
   const report = ({ spec, random, offset, attributes }: Sensor, tank: TankState): void => {
     if (core.phase !== 'RUNNING') return;
-    core.states.set(spec.entity, spec.read(tank, random, offset), attributes);
+    core.states.set(core.registry.nameOf(spec.entity), spec.read(tank, random, offset), attributes);
   };
   return {
     look(at, tank) {

@@ -4,6 +4,7 @@ import { configOf, type HubCore, notificationRows } from './core.ts';
 import { HELPER_DOMAINS, type HelperDomain } from './helpers.ts';
 import { registryDisplay, registryRow } from './registry.ts';
 import { asRecord, entityList, HubRefusal } from './services.ts';
+import { STATISTICS_COMMANDS } from './statistics-commands.ts';
 import type { HubUser } from './users.ts';
 import { longState } from './wire.ts';
 
@@ -17,6 +18,7 @@ export const COMMANDS: ReadonlyMap<string, Command> = new Map<string, Command>([
   ['call_service', callService],
   ['fire_event', fireEvent],
   ['history/history_during_period', historyDuringPeriod],
+  ...STATISTICS_COMMANDS,
   ['config/entity_registry/list', (core) => core.registry.all().map(registryRow)],
   ['config/entity_registry/list_for_display', (core) => registryDisplay(core.registry.all())],
   ['config/entity_registry/update', updateRegistry],

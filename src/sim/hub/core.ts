@@ -1,11 +1,13 @@
 // One running hub: the pieces put together, without sockets.
 import type { System } from '../../ports/index.ts';
+import { DAY_MS } from '../../units/index.ts';
 import { prng, seedFor } from '../random.ts';
 import { createHelpers, type Helpers } from './helpers.ts';
 import { createRecorder, type PastSource, type Recorder } from './recorder.ts';
 import { createRegistry, type Registry } from './registry.ts';
 import { createServices, type Services } from './services.ts';
 import { createStates, type States } from './states.ts';
+import type { HourRow } from './statistics.ts';
 import { createUsers, type Users } from './users.ts';
 import { isoText } from './wire.ts';
 
@@ -35,6 +37,8 @@ export type HubCore = {
   readonly recorder: Recorder;
   readonly dashboards: Map<string, { readonly meta: Readonly<Record<string, unknown>>; config: unknown }>;
   readonly notifications: Map<string, Notification>;
+  /** Hours that a client brought in, by statistic id. */
+  readonly importedHours: Map<string, { readonly unit: string | null; readonly rows: readonly HourRow[] }>;
   readonly sentMessages: SentMessage[];
   readonly timeZone: string;
   readonly version: string;
@@ -63,9 +67,10 @@ export function createCore(options: CoreOptions): HubCore {
     registry,
     users: createUsers(prng(seedFor(seed, 'users'))),
     helpers: createHelpers({ states, services, registry, now }),
-    recorder: createRecorder(states, options.past),
+    recorder: createRecorder(states, options.past, now),
     dashboards: new Map(),
     notifications: new Map(),
+    importedHours: new Map(),
     sentMessages: [],
     timeZone: options.timeZone,
     version: options.version,
@@ -73,6 +78,9 @@ export function createCore(options: CoreOptions): HubCore {
   };
   registerNotifications(core, options.notifyServices);
   registerForwarding(core);
+  services.register('recorder', 'purge', ({ data }) => {
+    core.recorder.purgeBefore(now() - Number(data['keep_days'] ?? 10) * DAY_MS);
+  });
   return core;
 }
 

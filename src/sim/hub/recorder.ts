@@ -23,10 +23,11 @@ export type HistoryQuery = {
   readonly noAttributes: boolean;
 };
 
-type LiveRow = Pick<EntityState, 'state' | 'attributes' | 'lastChanged' | 'lastUpdated'>;
+/** A state of null says that the entity was removed. */
+type LiveRow = Pick<EntityState, 'attributes' | 'lastChanged' | 'lastUpdated'> & { readonly state: string | null };
 
 type Row = {
-  readonly state: string;
+  readonly state: string | null;
   readonly updatedAt: InstantMs;
   readonly changedAt: InstantMs;
   readonly attributes: Attributes;
@@ -34,24 +35,27 @@ type Row = {
 
 export type Recorder = {
   query(query: HistoryQuery): Readonly<Record<string, readonly Attributes[]>>;
-  /** Deletes what is older; the hub's own purge. */
+  /** Deletes what is older; the hub's own purge. Statistics stay. */
   purgeBefore(at: InstantMs): void;
+  /** Everything ever written of these names of one entity, purged or not: what statistics were made from. */
+  allRows(names: readonly string[]): Rows;
 };
 
 /** Of these the hub counts attribute changes as significant too. */
 const SIGNIFICANT_DOMAINS = new Set(['climate', 'humidifier', 'thermostat', 'water_heater']);
 
-export function createRecorder(states: States, past: PastSource): Recorder {
+export function createRecorder(states: States, past: PastSource, now: () => InstantMs): Recorder {
   const live = new Map<string, LiveRow[]>();
   let purgedBefore = Number.NEGATIVE_INFINITY;
   states.onChange(({ entity, next }) => {
-    if (next === null) return;
     const rows = live.get(entity);
-    if (rows === undefined) live.set(entity, [next]);
-    else rows.push(next);
+    const at = Math.max(now(), (rows?.at(-1)?.lastUpdated ?? 0) + 0.001);
+    const row = next ?? { state: null, attributes: {}, lastChanged: at, lastUpdated: at };
+    if (rows === undefined) live.set(entity, [row]);
+    else rows.push(row);
   });
 
-  const rowsOf = (entity: string): Searchable => joinedRows(past(entity), live.get(entity) ?? []);
+  const rowsOf = (entity: string): Rows => joinedRows(past(entity), live.get(entity) ?? []);
   return {
     query(query) {
       const answer: Record<string, readonly Attributes[]> = {};
@@ -64,13 +68,19 @@ export function createRecorder(states: States, past: PastSource): Recorder {
     purgeBefore(at) {
       purgedBefore = Math.max(purgedBefore, at);
     },
+    allRows(names) {
+      const [last = ''] = names.slice(-1);
+      const recent = names.flatMap((name) => live.get(name) ?? []).sort((a, b) => a.lastUpdated - b.lastUpdated);
+      return joinedRows(names.map((name) => past(name)).find((rows) => rows !== undefined) ?? past(last), recent);
+    },
   };
 }
 
-function joinedRows(old: PastRows | undefined, recent: readonly LiveRow[]): Searchable {
+function joinedRows(old: PastRows | undefined, recent: readonly LiveRow[]): Rows {
   const oldCount = old?.count ?? 0;
-  return {
+  const rows: Rows = {
     count: oldCount + recent.length,
+    firstAfter: (at) => firstAfter(rows, at),
     row(index) {
       if (old !== undefined && index < oldCount) {
         const updatedAt = old.updatedAt(index);
@@ -85,11 +95,12 @@ function joinedRows(old: PastRows | undefined, recent: readonly LiveRow[]): Sear
       };
     },
   };
+  return rows;
 }
 
 function entityHistory(
   entity: string,
-  rows: Searchable,
+  rows: Rows,
   query: HistoryQuery,
   purgedBefore: InstantMs,
 ): readonly Attributes[] {
@@ -129,15 +140,16 @@ function fullRow(row: Row, query: HistoryQuery): Attributes {
   };
 }
 
-type Searchable = { readonly count: number; row(index: number): Row };
+/** Rows of one entity, oldest first. */
+export type Rows = { readonly count: number; row(index: number): Row; firstAfter(at: InstantMs): number };
 
 /** Index of the first row strictly after `at`. */
-function firstAfter(rows: Searchable, at: InstantMs): number {
+function firstAfter(rows: Rows, at: InstantMs): number {
   return lowest(rows.count, (index) => rows.row(index).updatedAt > at);
 }
 
 /** Index of the newest row strictly before `at`; -1 where there is none. A row exactly at `at` is in neither set. */
-function newestBelow(rows: Searchable, at: InstantMs): number {
+function newestBelow(rows: Rows, at: InstantMs): number {
   return lowest(rows.count, (index) => rows.row(index).updatedAt >= at) - 1;
 }
 

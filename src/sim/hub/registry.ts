@@ -17,10 +17,16 @@ export type Registry = {
   all(): readonly RegistryEntry[];
   /** Gives the entity another id in the hub, as a keeper may; its state moves along. */
   rename(entity: string, to: string): void;
+  /** What an entity that was made under this name is called now. */
+  nameOf(made: string): string;
+  /** Under which name the entity that is called this now was made. */
+  madeAs(entity: string): string;
 };
 
 export function createRegistry(states: States, random: Prng): Registry {
   const entries = new Map<string, RegistryEntry>();
+  const names = new Map<string, string>();
+  const madeAs = (entity: string): string => [...names].find(([, name]) => name === entity)?.[0] ?? entity;
   const tell = (action: string, entity: string, more: Readonly<Record<string, unknown>> = {}): void => {
     states.fire('entity_registry_updated', { action, entity_id: entity, ...more });
   };
@@ -35,9 +41,12 @@ export function createRegistry(states: States, random: Prng): Registry {
     },
     has: (entity) => entries.has(entity),
     all: () => [...entries.values()],
+    nameOf: (made) => names.get(made) ?? made,
+    madeAs,
     rename(entity, to) {
       const entry = entries.get(entity);
       if (entry === undefined || entries.has(to)) return;
+      names.set(madeAs(entity), to);
       entries.delete(entity);
       entries.set(to, { ...entry, entity: to });
       const state = states.get(entity);

@@ -155,7 +155,7 @@ test('answers to notifications asked for twice are still told once', async () =>
   const [late] = fake.sentOf('subscribe_events');
   fake.socket().emit({ id: late?.id, type: 'result', success: true, result: null });
   fake.socket().emit({ id: late?.id, type: 'event', event });
-  fake.emit('subscribe_events', event);
+  fake.emit('mobile_app_notification_action', event);
   await soon('the answer', () => rig.presses.length > 0);
   assert.equal(rig.presses.length, 1);
   await rig.hub.stop();

@@ -76,7 +76,7 @@ export type FakeHub = {
   newSocket: 'greet' | 'open only' | 'leave' | 'close';
   socket(): FakeSocket;
   sentOf(type: string): readonly Message[];
-  /** Sends an event on the newest subscription of that kind. */
+  /** Sends an event on the newest subscription of that kind, or to that kind of event. */
   emit(type: string, ...events: readonly unknown[]): void;
 };
 
@@ -107,7 +107,7 @@ export function fakeHub(): FakeHub {
     },
     sentOf: (type) => hub.sockets.flatMap((socket) => socket.sent).filter((message) => message.type === type),
     emit(type, ...events) {
-      const request = hub.socket().sent.findLast((message) => message.type === type);
+      const request = hub.socket().sent.findLast((message) => message.type === type || message['event_type'] === type);
       if (request === undefined) throw new Error(`nobody asked for ${type}`);
       hub.socket().emit(...events.map((event) => ({ id: request.id, type: 'event', event })));
     },
