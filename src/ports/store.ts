@@ -1,5 +1,14 @@
 import type { CounterState, Doubt, ResetEntry, Slice } from '../count/index.ts';
-import type { CounterId, CounterSource, EntityId, Measure, PartId, PartLife } from '../model/index.ts';
+import type {
+  AnsweredQuestion,
+  CounterId,
+  CounterSource,
+  EntityId,
+  Measure,
+  PartId,
+  PartLife,
+  Question,
+} from '../model/index.ts';
 import type { MinutePower, MinuteState } from '../observe/index.ts';
 import type { JournalEntry, JournalRow } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -24,31 +33,7 @@ export type CountCommit = {
   readonly questions?: readonly Question[];
 };
 
-/**
- * - `unit-changed`: a source tells in another unit than before; its count stands still until a person says what it means
- * - `suspicious-fall`: a total fell in a way that a reset alone does not explain
- * - `source-gone`: an entity that fed a counter is no longer there
- * - `writes-lost`: the last writes before an unclean stop could not be read back
- */
-export type QuestionKind = 'unit-changed' | 'suspicious-fall' | 'source-gone' | 'writes-lost';
-
-/** Something that only a person can answer. It stays until answered, through restarts. */
-export type Question = {
-  /** Says what it is about, e.g. `unit-changed return-energy`; while one of that id is open no second is asked. */
-  readonly id: string;
-  readonly kind: QuestionKind;
-  readonly askedAt: InstantMs;
-  /** The question in words. */
-  readonly text: string;
-  readonly counter?: CounterId;
-  readonly entity?: EntityId;
-  /** What was found, for whoever acts on the answer. */
-  readonly facts?: Readonly<Record<string, string | number | null>>;
-};
-
-export type Answer = { readonly at: InstantMs; readonly by: string; readonly choice: string };
-
-export type AnsweredQuestion = Question & { readonly answer: Answer | null };
+export type Answer = NonNullable<AnsweredQuestion['answer']>;
 
 /** What fed a counter from a moment on. */
 export type SourceEntry = {
@@ -80,7 +65,7 @@ export type StorePort = {
   commitMinutes(minutes: readonly MinuteCommit[]): void;
   /** Open questions, oldest first; with `all` also the answered ones. */
   questions(which?: 'open' | 'all'): readonly AnsweredQuestion[];
-  /** False where one of that id is open already. */
+  /** False where one of that id is open already; the same doubt is put once. */
   putQuestion(question: Question): boolean;
   /** False where none of that id is open. */
   answerQuestion(id: string, answer: Answer): boolean;
@@ -98,4 +83,4 @@ export type StorePort = {
   close(): void;
 };
 
-export type { PartId };
+export type { AnsweredQuestion, PartId, Question };

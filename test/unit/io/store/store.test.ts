@@ -7,8 +7,9 @@ import { DatabaseSync } from 'node:sqlite';
 import { after, describe, test } from 'node:test';
 import { foldObservations, initialStates, type Slice } from '../../../../src/count/index.ts';
 import { backupName, MIGRATIONS, migrate, openStore, schemaVersion } from '../../../../src/io/store/index.ts';
+import { STORED_MEASURES, STORED_ORIGINS } from '../../../../src/io/store/schema.ts';
 import { keptLog } from '../../../../src/io/system/index.ts';
-import type { CounterDef } from '../../../../src/model/index.ts';
+import { type CounterDef, MEASURES, ORIGINS } from '../../../../src/model/index.ts';
 import type { JournalEntry } from '../../../../src/record/index.ts';
 import { HOUR_MS } from '../../../../src/units/index.ts';
 
@@ -276,6 +277,11 @@ describe('the shape of the store', () => {
     const snapshot = new URL('schema-snapshot.sql', import.meta.url);
     assert.equal(`${shape}\n`, readFileSync(snapshot, 'utf8'));
     assert.equal(MIGRATIONS.length, 2);
+  });
+
+  test('has a place for every measure and origin', () => {
+    assert.deepEqual(STORED_MEASURES.toSorted(), MEASURES.toSorted());
+    assert.deepEqual(STORED_ORIGINS.toSorted(), ORIGINS.toSorted());
   });
 
   test('a step on an old store is taken after a copy of it was put aside; a failing step changes nothing', () => {
