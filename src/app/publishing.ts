@@ -55,7 +55,8 @@ export function createPublishing(deps: {
       const { standings, usages, session } = build();
       try {
         const all = publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() });
-        const isSession = ({ entity }: PublishedState): boolean => entity === entityNames(prefix).session;
+        const { session: main, inProgress, asking } = entityNames(prefix);
+        const isSession = ({ entity }: PublishedState): boolean => [main, inProgress, asking].includes(entity);
         // The session goes first and by itself: a press is bound to what the hub showed, so that moment must be exact.
         if (await hub.publish(all.filter(isSession))) remember(session);
         await hub.publish(all.filter((one) => !isSession(one)));
