@@ -1,5 +1,6 @@
 // Observations become usage with bounds. A pure fold: same observations, same amounts, however they were delivered.
 // Belongs here: what an observation adds, resets, doubts, periods over slices. Not here: limits and what they mean.
+export { type Column, foldColumns } from './columns.ts';
 export {
   foldedMeasures,
   SHORTEST_ACTUATION_MS,
@@ -7,6 +8,7 @@ export {
   SHORTEST_PULSE_MS,
   sourceEntities,
 } from './counter.ts';
+
 export { createFolder, type Folder, foldObservations, initialState, initialStates, project } from './fold.ts';
 export { GRAINS_PER_UNIT, inUnits } from './grains.ts';
 export * from './types.ts';

@@ -89,7 +89,8 @@ function flush(ledger: Ledger): void {
   ledger.high = 0;
 }
 
-function turnTo(ledger: Ledger, at: number, origin: Origin): void {
+/** Makes the hour of `at` the one being filled; what was filled before is kept. */
+export function turnTo(ledger: Ledger, at: number, origin: Origin): void {
   flush(ledger);
   ledger.hour = at - (at % HOUR_MS);
   ledger.hourEnd = ledger.hour + HOUR_MS;
