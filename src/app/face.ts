@@ -2,8 +2,10 @@ import { buildPlan } from '../procedure/index.ts';
 import { dashboardFor } from '../publish/index.ts';
 import { actorName } from '../record/index.ts';
 import { PROCEDURES } from '../rules/index.ts';
+import { keeperFace } from './keeper.ts';
 import { partNamed, putOffPart, replacePart } from './parts.ts';
 import type { Assembled } from './service.ts';
+import { statusOf } from './status.ts';
 import type { AppFace, SessionView } from './types.ts';
 import { whyOf } from './why.ts';
 
@@ -11,7 +13,7 @@ export const DASHBOARD_PATH = 'slackwater-tank';
 
 /** What the edges may ask of the service. Whatever changes something goes through the one loop. */
 export function createFace(app: Assembled): AppFace {
-  const { config, loop, runner, standings, system, sources, store, session, state } = app;
+  const { config, loop, runner, standings, system, sources, store, session } = app;
   const { tank } = config;
   const now = () => system.clock.now();
   const opened = (view: SessionView | null): SessionView => {
@@ -53,12 +55,8 @@ export function createFace(app: Assembled): AppFace {
       await app.hub.installDashboard(DASHBOARD_PATH, tank.name, made);
       return { path: `/${DASHBOARD_PATH}` };
     },
-    status: () => ({
-      hub: state.link,
-      hubVersion: state.info?.version ?? null,
-      tank: tank.name,
-      simulated: app.simulated,
-    }),
+    status: () => statusOf(app),
+    ...keeperFace(app),
     subscribe: (listener) => {
       app.listeners.add(listener);
       return () => app.listeners.delete(listener);

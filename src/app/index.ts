@@ -2,5 +2,7 @@
 // Sees pure stages and ports only; the edges hand it real or simulated ones.
 
 export { DASHBOARD_PATH } from './face.ts';
+export * from './keeper-types.ts';
 export { type App, type AppOptions, createApp } from './service.ts';
+export { withSources } from './sources.ts';
 export * from './types.ts';

@@ -14,7 +14,9 @@ import { handlePress } from './presses.ts';
 import { createPublishing } from './publishing.ts';
 import { createReminding } from './reminding.ts';
 import { createSessionRunner } from './session-runner.ts';
+import { LAST_SEEN } from './sources.ts';
 import { createStandings } from './standings.ts';
+import { askReach } from './status.ts';
 import type { AppEvent, AppFace } from './types.ts';
 import { viewOf } from './view.ts';
 
@@ -30,6 +32,12 @@ export type AppOptions = {
   readonly tickMs?: DurationMs;
   /** Text of the dashboard template. */
   readonly dashboard: string;
+  /** Of the program, for `status`. */
+  readonly version?: string;
+  /** Where counters read something else than the configuration says. */
+  readonly warnings?: readonly string[];
+  /** A counter was given another source: it is read from the next start on. */
+  readonly onSourcesChanged?: () => void;
 };
 
 export type App = AppFace & {
@@ -44,13 +52,17 @@ export type App = AppFace & {
 
 /** Standings change with time alone, too. */
 const REVIEW_MS = 60 * SECOND_MS;
-const LAST_SEEN = 'hub last seen';
 
 /** The pieces of a running service, wired once; `createApp` gives them their life. */
 export function assemble(options: AppOptions) {
   const { config, hub, store, system } = options;
   const { tank, prefix } = config;
-  const state = { link: 'connecting' as 'up' | 'down' | 'refused' | 'connecting', info: null as HubInfo | null };
+  const state = {
+    link: 'connecting' as 'up' | 'down' | 'refused' | 'connecting',
+    info: null as HubInfo | null,
+    skewMs: null as DurationMs | null,
+    bridgeableMs: null as DurationMs | null,
+  };
   const listeners = new Set<(event: AppEvent) => void>();
   const emit = (event: AppEvent): void => {
     for (const listener of listeners) listener(event);
@@ -192,6 +204,7 @@ export function createApp(options: AppOptions): App {
   const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
     state.link = 'up';
     counting.linkUp(link);
+    askReach(app);
     runner.hubBack(link.at);
     app.alarms.hubCameBack();
     if (link.hubRestarted) reminding.hubRestarted();
@@ -203,6 +216,10 @@ export function createApp(options: AppOptions): App {
     counting.linkDown(at);
     runner.hubLost(at);
     system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
+  };
+  const skewed = (skewMs: DurationMs): void => {
+    state.skewMs = skewMs;
+    runner.skew(skewMs);
   };
   const start = async (): Promise<HubInfo> => {
     runner.recover();
@@ -216,9 +233,10 @@ export function createApp(options: AppOptions): App {
         state.link = 'refused';
         system.log.error(reason);
       },
+      onSkew: (skewMs) => loop.enqueue('clock skew', () => skewed(skewMs)),
     });
     state.info = info;
-    runner.skew(info.clockSkewMs);
+    skewed(info.clockSkewMs);
     app.entities.buttons = await hub.ensureButtons(app.buttons);
     every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     every(REVIEW_MS, 'review', () => review.now());

@@ -1,13 +1,24 @@
 import { dailyUseOf } from '../forecast/index.ts';
-import { type CounterId, MEASURE_UNITS, type Measure, type Part, type PartId, type PartLife } from '../model/index.ts';
+import {
+  type CounterId,
+  MEASURE_UNITS,
+  type Measure,
+  type Part,
+  type PartId,
+  type PartLife,
+  type Usage,
+} from '../model/index.ts';
 import type { StorePort } from '../ports/index.ts';
 import {
   baselineOf,
   lifeUsage,
   livesFrom,
+  PUT_OFF_KINDS,
   type PutOff,
+  pieceUsages,
   presentLives,
   putOffs,
+  spareOf,
   type UsageSources,
 } from '../record/index.ts';
 import { byUrgency, type RemindSettings, type Standing, standingOf } from '../remind/index.ts';
@@ -74,7 +85,11 @@ export function createStandings({ parts, store, timeZone, settings }: Deps): Sta
 
   const usageOf = (part: Part, now: InstantMs, sources: UsageSources): PartUsage => {
     const life = lives.get(part.id) ?? null;
+    const pieces = pieceUsages(part, life, now, sources);
+    const spare = spareOf(part, life);
     return {
+      ...(spare === null ? {} : { spare }),
+      ...(pieces.length === 0 ? {} : { pieces: pieces.map((one) => ({ ...one, usages: one.usages.map(withUnit) })) }),
       part: part.id,
       name: part.name,
       life: life?.number ?? 1,
@@ -100,7 +115,7 @@ export function createStandings({ parts, store, timeZone, settings }: Deps): Sta
           return [id, baseline === undefined || Object.keys(baseline).length === 0 ? life : { ...life, baseline }];
         }),
       );
-      off = putOffs(store.journal(['put-off', 'part-fitted']));
+      off = putOffs(store.journal([...PUT_OFF_KINDS]));
     },
     evaluate: (now, sources) => parts.map((part) => standing(part, now, sources)).sort(byUrgency),
     usage: (now, sources) => parts.map((part) => usageOf(part, now, sources)),
@@ -109,3 +124,5 @@ export function createStandings({ parts, store, timeZone, settings }: Deps): Sta
     partsOf: (counter) => parts.filter((part) => Object.values(part.usageFrom).includes(counter)),
   };
 }
+
+const withUnit = (usage: Usage) => ({ ...usage, unit: MEASURE_UNITS[usage.measure] });

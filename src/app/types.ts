@@ -2,6 +2,7 @@ import type { Actor, EquipmentId, Measure, PartId, Usage } from '../model/index.
 import type { Confirmation, Rung, SessionPlan, SessionState, StepResult } from '../procedure/index.ts';
 import type { Standing } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
+import type { KeeperFace, StatusDetails } from './keeper-types.ts';
 
 /** Usage of a part in its present life, one line per limited measure. */
 export type PartUsage = {
@@ -10,6 +11,14 @@ export type PartUsage = {
   readonly life: number;
   readonly fittedAt: InstantMs | null;
   readonly measures: readonly (Usage & { readonly unit: string; readonly limit: number | null })[];
+  /** Which rotable spare is in. */
+  readonly spare?: string;
+  /** What each piece has, where they are not all of one age; the measures above are those of the oldest. */
+  readonly pieces?: readonly {
+    readonly piece: number;
+    readonly fittedAt: InstantMs;
+    readonly usages: readonly (Usage & { readonly unit: string })[];
+  }[];
 };
 
 /** Why a usage is what it is: stretches by origin, oldest first. */
@@ -72,7 +81,7 @@ export type AppEvent =
   | { readonly kind: 'alarm'; readonly at: InstantMs; readonly code: string; readonly text: string };
 
 /** Everything an edge (CLI, web, nodes) may ask of the running service. Errors are catalogue errors. */
-export type AppFace = {
+export type AppFace = KeeperFace & {
   due(): readonly Standing[];
   usage(): readonly PartUsage[];
   why(part: PartId): readonly UsageWhy[];
@@ -93,7 +102,7 @@ export type AppFace = {
     readonly hubVersion: string | null;
     readonly tank: string;
     readonly simulated: boolean;
-  };
+  } & Partial<StatusDetails>;
   /** Returns an unsubscribe function. */
   subscribe(listener: (event: AppEvent) => void): () => void;
 };

@@ -2,6 +2,7 @@
 // Belongs here: what must be true again after a restart. Not here: the file it is kept in (io/store).
 export * from './entry.ts';
 export * from './lives.ts';
+export * from './past.ts';
 export * from './pieces.ts';
 export * from './recount.ts';
 export * from './replay.ts';

@@ -21,6 +21,8 @@ const STATUS: Readonly<Partial<Record<ErrorCode, number>>> = {
   'SW-SES-010': 403,
   'SW-SES-014': 404,
   'SW-SES-015': 400,
+  'SW-REC-015': 404,
+  'SW-REC-017': 404,
   'SW-CLI-002': 404,
   'SW-CLI-003': 404,
   'SW-CLI-011': 400,
@@ -32,6 +34,8 @@ function statusOf(error: SlackwaterError): number {
   const own = STATUS[error.code];
   if (own !== undefined) return own;
   if (error.code.startsWith('SW-SES-')) return 409;
+  // Of the record only a broken entry is a fault of the service; the rest does not fit what is recorded.
+  if (error.code.startsWith('SW-REC-') && error.code !== 'SW-REC-001' && error.code !== 'SW-REC-002') return 400;
   return error.transient ? 503 : 500;
 }
 

@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { PERIODS } from '../app/index.ts';
+import { MEASURES } from '../model/index.ts';
 
 // Strict: an unknown key is refused, so a misspelt one is never silently ignored.
 const name = z.string().min(1).max(100);
@@ -13,13 +15,50 @@ export const REPLACED_BODY = z.strictObject({
   /** When it was done, UTC milliseconds; absent = now. */
   at: z.int().nonnegative().optional(),
   note: z.string().max(500).optional(),
+  /** So many of the oldest pieces of a set, or those at these places. */
+  pieces: z.int().positive().optional(),
+  places: z.array(z.int().positive()).max(100).optional(),
+  /** The rotable spare that went in; `asNew` = it begins at zero. */
+  with: name.optional(),
+  asNew: z.boolean().optional(),
 });
+
+const amount = z.strictObject({ low: z.number(), best: z.number(), high: z.number() });
+
+export const SEED_BODY = z.strictObject({
+  fittedAt: z.int(),
+  /** What is on it now, in the unit of each measure. */
+  used: z.partialRecord(z.enum(MEASURES), amount).optional(),
+  note: z.string().max(500).optional(),
+});
+
+export const RECOUNT_BODY = z.strictObject({ thresholdW: z.number().positive(), take: z.boolean().optional() });
+
+export const SOURCE_BODY = z.strictObject({ entity: z.string().regex(/^[a-z][a-z0-9_]*\.[a-z0-9][a-z0-9_]*$/) });
+
+export const ANSWER_BODY = z.strictObject({ choice: name });
+
+export const PERIOD_QUERY = z.strictObject({ period: z.enum(PERIODS).optional() });
+
+export const QUESTIONS_QUERY = z.strictObject({ all: z.enum(['true', 'false']).optional() });
 
 export const READING_BODY = z.strictObject({ what: name, value: z.number(), unit: z.string().min(1).max(20) });
 
 export const PART_PARAMS = z.object({ part: name });
 
 export const PROCEDURE_PARAMS = z.object({ procedure: name });
+
+export const COUNTER_PARAMS = z.object({ counter: name });
+
+export const QUESTION_PARAMS = z.object({ question: name });
+
+/** Without the keys that were not sent: an absent key and an undefined one are not the same to the service. */
+export function given<T extends Readonly<Record<string, unknown>>>(
+  fields: T,
+): { readonly [K in keyof T]?: Exclude<T[K], undefined> } {
+  const kept = Object.entries(fields).filter(([, value]) => value !== undefined);
+  return Object.fromEntries(kept) as { readonly [K in keyof T]?: Exclude<T[K], undefined> };
+}
 
 /** The first thing wrong, in the words of the catalogue's entry for bodies. */
 export function explain(error: z.ZodError, value: unknown): { path: string; found: string; expected: string } {

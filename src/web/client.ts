@@ -5,11 +5,12 @@ import type { SessionPlan } from '../procedure/index.ts';
 import type { Standing } from '../remind/index.ts';
 import { type DurationMs, type InstantMs, SECOND_MS } from '../units/index.ts';
 import { eventsIn } from './event-text.ts';
+import { type KeeperClient, keeperCalls } from './keeper-client.ts';
 
 export type ApiStatus = ReturnType<AppFace['status']> & { readonly you: Actor };
 
 /** What the API offers, one method a route. Failures are catalogue errors, the service's own among them. */
-export type ApiClient = {
+export type ApiClient = KeeperClient & {
   status(): Promise<ApiStatus>;
   due(): Promise<readonly Standing[]>;
   usage(): Promise<readonly PartUsage[]>;
@@ -67,6 +68,7 @@ export function apiClient(url: string, token: string): ApiClient {
       await post('/v1/readings', { what, value, unit });
     },
     dashboardInstall: () => post('/v1/dashboard/install'),
+    ...keeperCalls(get, post),
     events: (signal, onReady) => events(base, token, signal, onReady),
   };
 }

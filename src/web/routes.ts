@@ -7,7 +7,9 @@ import {
   CONFIRM_BODY,
   EMPTY_BODY,
   explain,
+  given,
   PART_PARAMS,
+  PERIOD_QUERY,
   PROCEDURE_PARAMS,
   READING_BODY,
   REPLACED_BODY,
@@ -22,14 +24,14 @@ export type RouteTools = {
   readonly actorOf: (request: FastifyRequest) => Actor;
 };
 
-function take<T>(schema: z.ZodType<T>, value: unknown): T {
+export function take<T>(schema: z.ZodType<T>, value: unknown): T {
   const result = schema.safeParse(value);
   if (!result.success) throw problem('SW-API-007', explain(result.error, value));
   return result.data;
 }
 
 /** What only a person may do: a machine may look, start and abort; its confirmations are judged by the session. */
-function onlyPerson(actor: Actor, what: string): Actor {
+export function onlyPerson(actor: Actor, what: string): Actor {
   if (actor.kind === 'person') return actor;
   throw problem('SW-API-003', { who: actor.kind === 'machine' ? actor.name : 'an unknown sender', what });
 }
@@ -37,7 +39,11 @@ function onlyPerson(actor: Actor, what: string): Actor {
 export function lookingRoutes(app: FastifyInstance, { face, events, actorOf }: RouteTools): void {
   app.get('/v1/status', (request) => ({ ...face.status(), you: actorOf(request) }));
   app.get('/v1/due', () => ({ due: face.due() }));
-  app.get('/v1/usage', () => ({ usage: face.usage() }));
+  // With a period: the use within it; without: what is on each part now.
+  app.get('/v1/usage', (request) => {
+    const { period } = take(PERIOD_QUERY, request.query);
+    return period === undefined ? { usage: face.usage() } : { period, usage: face.usageIn(period) };
+  });
   app.get('/v1/usage/:part/why', (request) => ({ why: face.why(take(PART_PARAMS, request.params).part) }));
   app.get('/v1/procedures', () => ({ procedures: face.procedures() }));
   app.get('/v1/rehearse/:procedure', (request) => ({
@@ -78,8 +84,10 @@ export function recordRoutes(app: FastifyInstance, { face, actorOf }: RouteTools
   app.post('/v1/parts/:part/replaced', async (request) => {
     const actor = onlyPerson(actorOf(request), 'record a replacement');
     const { part } = take(PART_PARAMS, request.params);
-    const { at, note } = take(REPLACED_BODY, request.body ?? {});
-    return { usage: await face.replaced(part, actor, at, note) };
+    const { at, note, ...how } = take(REPLACED_BODY, request.body ?? {});
+    if (Object.keys(how).length === 0) return { usage: await face.replaced(part, actor, at, note) };
+    const when = { ...(at === undefined ? {} : { at }), ...(note === undefined ? {} : { note }) };
+    return { usage: await face.fitted(part, actor, { ...when, ...given(how) }) };
   });
   app.post('/v1/parts/:part/later', async (request) => {
     const actor = onlyPerson(actorOf(request), 'put a part off');

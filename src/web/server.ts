@@ -8,6 +8,7 @@ import { type AccessGrant, doorkeeper, isLoopbackHost, MIN_TOKEN_LENGTH } from '
 import { answerTo, answerToAnything } from './answers.ts';
 import { eventStream } from './events.ts';
 import { type Gate, gate, SECURITY_HEADERS } from './gate.ts';
+import { keeperRoutes } from './keeper-routes.ts';
 import { lookingRoutes, recordRoutes, sessionRoutes } from './routes.ts';
 
 /** The largest honest body is a note of 500 characters. */
@@ -56,6 +57,7 @@ export async function startApi(options: ApiOptions): Promise<RunningApi> {
   lookingRoutes(app, tools);
   sessionRoutes(app, tools);
   recordRoutes(app, tools);
+  keeperRoutes(app, tools);
 
   try {
     await app.listen({ host, port });

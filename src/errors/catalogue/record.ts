@@ -81,4 +81,19 @@ export const RECORD_ERRORS = {
     whatToDo: 'Name the entity of the new plug.',
     lasting: 'permanent',
   },
+  'SW-REC-017': {
+    template: 'There is no open question "{found}"; open: {known}.',
+    whatToDo: '{hint}',
+    lasting: 'permanent',
+  },
+  'SW-REC-018': {
+    template: '"{found}" is no answer; it takes: {known}.',
+    whatToDo: 'Read the question again: it says what either answer does.',
+    lasting: 'permanent',
+  },
+  'SW-REC-019': {
+    template: 'A session is open, or a claim stands: sources are not changed meanwhile.',
+    whatToDo: 'End the session and release the claims first.',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;

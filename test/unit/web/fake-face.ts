@@ -1,5 +1,16 @@
-import type { AppEvent, AppFace, PartUsage, SessionView, UsageWhy } from '../../../src/app/index.ts';
+import type {
+  AppEvent,
+  AppFace,
+  KeeperFace,
+  PartUsage,
+  RecountView,
+  ResetView,
+  SessionView,
+  SourceView,
+  UsageWhy,
+} from '../../../src/app/index.ts';
 import { problem } from '../../../src/errors/index.ts';
+import type { AnsweredQuestion } from '../../../src/model/index.ts';
 import type { System } from '../../../src/ports/index.ts';
 import type { SessionPlan } from '../../../src/procedure/index.ts';
 import type { Standing } from '../../../src/remind/index.ts';
@@ -122,6 +133,7 @@ export function fakeFace(): FakeFace {
       called('putOff', ...args);
       return { ...DUE, putOffUntil: 1 };
     },
+    ...keeping(called),
     reading: async (...args) => called('reading', ...args),
     dashboardInstall: async () => {
       called('dashboardInstall');
@@ -132,6 +144,63 @@ export function fakeFace(): FakeFace {
       listeners.add(listener);
       return () => listeners.delete(listener);
     },
+  };
+}
+
+export const QUESTION: AnsweredQuestion = {
+  id: 'unit-changed feed',
+  kind: 'unit-changed',
+  askedAt: 5,
+  text: 'The feed meter told L, now it tells gal. Yes goes on in gal, no waits for L.',
+  counter: 'feed',
+  answer: null,
+};
+
+export const RECOUNT: RecountView = {
+  part: 'uv-lamp',
+  name: 'UV lamp',
+  measure: 'on-hours',
+  unit: 'h',
+  thresholdW: 20,
+  old: { low: 1, best: 1, high: 1 },
+  now: { low: 2, best: 2, high: 3 },
+  keptMinutes: 100,
+  allMinutes: 200,
+  taken: false,
+};
+
+const SOURCE: SourceView = { counter: 'feed', from: 7, entity: 'sensor.new', how: 'replace', by: 'Marit' };
+const RESET: ResetView = { counter: 'feed', at: 9, before: 500, after: 0, name: 'Feed', unit: 'L' };
+
+function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace {
+  return {
+    fitted: async (...args) => {
+      called('fitted', ...args);
+      return { ...USAGE, life: 2 };
+    },
+    undo: async (...args) => {
+      called('undo', ...args);
+      return { usage: USAGE, what: 'UV lamp replaced or serviced, number 2 begins' };
+    },
+    seed: async (...args) => {
+      called('seed', ...args);
+      return USAGE;
+    },
+    recount: async (...args) => {
+      called('recount', ...args);
+      return { ...RECOUNT, taken: args[3] };
+    },
+    changeSource: async (...args) => {
+      called('changeSource', ...args);
+      return [SOURCE];
+    },
+    questions: (all) => (all ? [QUESTION, { ...QUESTION, answer: { at: 6, by: 'Marit', choice: 'yes' } }] : [QUESTION]),
+    answer: async (...args) => {
+      called('answer', ...args);
+      return { ...QUESTION, answer: { at: 6, by: 'Marit', choice: args[2] } };
+    },
+    resets: () => [RESET],
+    usageIn: (period) => [{ part: 'uv-lamp', name: 'UV lamp', period, from: 0, measures: [] }],
   };
 }
 

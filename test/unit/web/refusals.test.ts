@@ -9,6 +9,14 @@ import { ACCESS, MACHINE_TOKEN, PERSON_TOKEN, send, sendRaw, withApi } from './t
 
 const concrete = (path: string): string => path.replaceAll(/:[a-z]+/g, 'uv-lamp');
 
+const countRoutes = async (): Promise<number> => {
+  let count = 0;
+  await withApi(async ({ api }) => {
+    count = api.routes.length;
+  });
+  return count;
+};
+
 describe('every route, as the router itself lists them', () => {
   test('there are routes, and the acting ones are among them', async () => {
     await withApi(async ({ api }) => {
@@ -17,18 +25,26 @@ describe('every route, as the router itself lists them', () => {
         'GET /v1/due',
         'GET /v1/events',
         'GET /v1/procedures',
+        'GET /v1/questions',
         'GET /v1/rehearse/:procedure',
+        'GET /v1/resets',
         'GET /v1/session',
         'GET /v1/status',
         'GET /v1/usage',
         'GET /v1/usage/:part/why',
         'POST /v1/dashboard/install',
         'POST /v1/parts/:part/later',
+        'POST /v1/parts/:part/recount',
         'POST /v1/parts/:part/replaced',
+        'POST /v1/parts/:part/seed',
+        'POST /v1/parts/:part/undo',
+        'POST /v1/questions/:question/answer',
         'POST /v1/readings',
         'POST /v1/session/abort',
         'POST /v1/session/confirm',
         'POST /v1/session/start',
+        'POST /v1/sources/:counter/move',
+        'POST /v1/sources/:counter/replace',
       ]);
     });
   });
@@ -63,9 +79,12 @@ describe('every route, as the router itself lists them', () => {
       'Bearer ',
       '',
     ];
-    for (const authorization of wrong) {
+    // A service of its own for every few routes: one that heard many wrong credentials answers no more of them.
+    const many = await countRoutes();
+    const firsts = Array.from({ length: Math.ceil(many / 15) }, (_, index) => 15 * index);
+    for (const [authorization, first] of wrong.flatMap((one) => firsts.map((at) => [one, at] as const))) {
       await withApi(async ({ api, face }) => {
-        for (const { method, path } of api.routes) {
+        for (const { method, path } of api.routes.slice(first, first + 15)) {
           const got = await send(api, {
             method,
             path: concrete(path),

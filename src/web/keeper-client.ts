@@ -1,0 +1,45 @@
+import type {
+  HowFitted,
+  PartUsage,
+  PastOfPart,
+  Period,
+  PeriodUsage,
+  RecountView,
+  ResetView,
+  SourceView,
+} from '../app/index.ts';
+import type { AnsweredQuestion, CounterId, EntityId, PartId } from '../model/index.ts';
+
+/** The keeper's routes, one method each. */
+export type KeeperClient = {
+  fitted(part: PartId, how: HowFitted): Promise<PartUsage>;
+  undo(part: PartId): Promise<{ readonly usage: PartUsage; readonly what: string }>;
+  seed(part: PartId, past: PastOfPart): Promise<PartUsage>;
+  recount(part: PartId, thresholdW: number, take: boolean): Promise<RecountView>;
+  changeSource(name: CounterId, how: 'replace' | 'move', entity: EntityId): Promise<readonly SourceView[]>;
+  questions(all: boolean): Promise<readonly AnsweredQuestion[]>;
+  answer(question: string, choice: string): Promise<AnsweredQuestion>;
+  resets(): Promise<readonly ResetView[]>;
+  usageIn(period: Period): Promise<readonly PeriodUsage[]>;
+};
+
+type Get = <T>(path: string) => Promise<T>;
+type Post = <T>(path: string, body?: unknown) => Promise<T>;
+
+export function keeperCalls(get: Get, post: Post): KeeperClient {
+  const of = encodeURIComponent;
+  return {
+    fitted: async (part, how) => (await post<{ usage: PartUsage }>(`/v1/parts/${of(part)}/replaced`, how)).usage,
+    undo: (part) => post(`/v1/parts/${of(part)}/undo`),
+    seed: async (part, past) => (await post<{ usage: PartUsage }>(`/v1/parts/${of(part)}/seed`, past)).usage,
+    recount: async (part, thresholdW, take) =>
+      (await post<{ recount: RecountView }>(`/v1/parts/${of(part)}/recount`, { thresholdW, take })).recount,
+    changeSource: async (name, how, entity) =>
+      (await post<{ sources: SourceView[] }>(`/v1/sources/${of(name)}/${how}`, { entity })).sources,
+    questions: async (all) => (await get<{ questions: AnsweredQuestion[] }>(`/v1/questions?all=${all}`)).questions,
+    answer: async (question, choice) =>
+      (await post<{ question: AnsweredQuestion }>(`/v1/questions/${of(question)}/answer`, { choice })).question,
+    resets: async () => (await get<{ resets: ResetView[] }>('/v1/resets')).resets,
+    usageIn: async (period) => (await get<{ usage: PeriodUsage[] }>(`/v1/usage?period=${period}`)).usage,
+  };
+}
