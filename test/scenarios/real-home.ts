@@ -83,8 +83,8 @@ export type RealHome = {
 };
 
 export type RealHomeOptions = {
-  /** On-hours at which the lamp's tubes are due. */
-  readonly tubesLimit?: string;
+  /** On-time on the lamp's tubes when counting begins; none unless said. */
+  readonly tubesUsed?: string;
   readonly withPhone?: boolean;
   /** The service is started only when a test does so. */
   readonly unstarted?: boolean;
@@ -133,7 +133,7 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
       robin: robin.userId,
       sam: sam.userId,
       notify: phone === null ? [] : [phone.service],
-      tubesLimit: options.tubesLimit ?? '3,600 h',
+      tubesUsed: options.tubesUsed ?? '0 h',
     }),
   );
   await writeFile(configFile, configYaml);

@@ -82,7 +82,8 @@ export type TankSetting = {
   readonly robin: string;
   readonly sam: string;
   readonly notify: readonly string[];
-  readonly tubesLimit: string;
+  /** On-time on the lamp's tubes when counting begins; they are due at 3,600 h. */
+  readonly tubesUsed: string;
 };
 
 const plug = (id: Plug, role: string, driver: unknown, more: object = {}): object => ({
@@ -97,7 +98,8 @@ const plug = (id: Plug, role: string, driver: unknown, more: object = {}): objec
 
 /** slackwater.yaml as a keeper would write it; waits at the short end of their safe ranges. */
 export function configOf(setting: TankSetting): object {
-  const yesterday = new Date(Date.now() - 86_400_000).toISOString().slice(0, 10);
+  // Swedish dates are written as a configuration wants them.
+  const today = new Date().toLocaleDateString('sv-SE', { timeZone: 'Europe/London' });
   return {
     tank: {
       name: 'Stairwell reef',
@@ -150,16 +152,16 @@ export function configOf(setting: TankSetting): object {
         name: 'Lamp tubes',
         kind: 'fluorescent-tubes',
         equipment: 'lamp-bank',
-        fitted: yesterday,
-        used: { 'on-hours': '0 h', starts: '0 starts' },
-        limits: { 'on-hours': setting.tubesLimit, days: '12 mo' },
+        fitted: today,
+        used: { 'on-hours': setting.tubesUsed, starts: '0 starts' },
+        limits: { 'on-hours': '3,600 h', days: '12 mo' },
         counts: { 'on-hours': 'lamp-lit', starts: 'lamp-lit' },
       },
       'lamp-relay': {
         name: 'Lamp relay',
         kind: 'plug-relay',
         equipment: 'lamp-bank',
-        fitted: yesterday,
+        fitted: today,
         used: { 'on-hours': '0 h', starts: '0 starts' },
         counts: { 'on-hours': 'lamp-switched', starts: 'lamp-switched' },
       },
@@ -167,7 +169,7 @@ export function configOf(setting: TankSetting): object {
         name: 'Relay of return pump A',
         kind: 'plug-relay',
         equipment: 'return-a',
-        fitted: yesterday,
+        fitted: today,
         used: { 'on-hours': '0 h', starts: '0 starts' },
         counts: { 'on-hours': 'return-a-on', starts: 'return-a-on' },
       },
@@ -175,16 +177,16 @@ export function configOf(setting: TankSetting): object {
         name: 'Wet end of return pump A',
         kind: 'return-pump-wet-end',
         equipment: 'return-a',
-        fitted: yesterday,
+        fitted: today,
         used: { 'on-hours': '0 h', starts: '0 starts' },
         counts: { 'on-hours': 'return-a-runs', starts: 'return-a-runs' },
       },
-      'skimmer-cup': { name: 'Skimmer cup', kind: 'skimmer-neck-cup', equipment: 'skimmer', fitted: yesterday },
+      'skimmer-cup': { name: 'Skimmer cup', kind: 'skimmer-neck-cup', equipment: 'skimmer', fitted: today },
       heater: {
         name: 'Heater element',
         kind: 'heater',
         equipment: 'heater',
-        fitted: yesterday,
+        fitted: today,
         limits: { days: '24 mo' },
       },
     },
