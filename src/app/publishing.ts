@@ -56,7 +56,8 @@ export function createPublishing(deps: {
       try {
         const all = publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() });
         const { session: main, inProgress, asking } = entityNames(prefix);
-        const isSession = ({ entity }: PublishedState): boolean => [main, inProgress, asking].includes(entity);
+        const own: readonly string[] = [main, inProgress, asking];
+        const isSession = ({ entity }: PublishedState): boolean => own.includes(entity);
         // The session goes first and by itself: a press is bound to what the hub showed, so that moment must be exact.
         if (await hub.publish(all.filter(isSession))) remember(session);
         await hub.publish(all.filter((one) => !isSession(one)));
