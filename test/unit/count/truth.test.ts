@@ -4,9 +4,8 @@ import fc from 'fast-check';
 import { project } from '../../../src/count/index.ts';
 import type { Bounds, CounterDef, Measure } from '../../../src/model/index.ts';
 import { HOUR_MS, MINUTE_MS } from '../../../src/units/index.ts';
+import { holds } from './checked.ts';
 import { counter, ENTITY, foldRows, heldPower, lamp, meter, type Row, T0 } from './make.ts';
-
-const RUNS = { numRuns: 1_000 };
 
 /** A true course of things: `value` from `from` until the next piece. */
 type Piece = { readonly from: number; readonly value: number };
@@ -65,8 +64,9 @@ const courses = (shortest: number, longest: number) =>
     .chain((lengths) => fc.tuple(fc.constant(lengths), hiddenIn(T0, T0 + total(lengths))));
 
 describe('the truth lies between low and high, whatever is hidden', () => {
-  test('on-hours and starts; the doubt in hours is exactly what was hidden', () => {
-    fc.assert(
+  test('on-hours and starts; the doubt in hours is exactly what was hidden', (t) => {
+    holds(
+      t,
       fc.property(courses(30_000, 3 * HOUR_MS), ([lengths, hidden]) => {
         const course = pieces(lengths, (index) => index % 2);
         const end = T0 + total(lengths);
@@ -79,11 +79,10 @@ describe('the truth lies between low and high, whatever is hidden', () => {
         assert.ok(Math.abs((high - low) * HOUR_MS - hiddenMs(hidden)) < 1e-3);
         if (hidden.length === 0) assert.deepEqual(shown.starts, { low: starts, best: starts, high: starts });
       }),
-      RUNS,
     );
   });
 
-  test('starts by power, where short runs do not count and short pauses do not end a run', () => {
+  test('starts by power, where short runs do not count and short pauses do not end a run', (t) => {
     const minOnMs = 20_000;
     const minOffMs = 45_000;
     const def = counter(
@@ -104,7 +103,8 @@ describe('the truth lies between low and high, whatever is hidden', () => {
       }
       return counted + (runHasLong ? 1 : 0);
     };
-    fc.assert(
+    holds(
+      t,
       fc.property(
         courses(1_000, 120_000),
         fc.array(fc.constantFrom(0, 1, 2), { minLength: 40, maxLength: 40 }),
@@ -131,13 +131,13 @@ describe('the truth lies between low and high, whatever is hidden', () => {
           }
         },
       ),
-      RUNS,
     );
   });
 
-  test('energy from held watts, with stretches longer than a reading may be held', () => {
+  test('energy from held watts, with stretches longer than a reading may be held', (t) => {
     const def = heldPower(10 * MINUTE_MS, 300);
-    fc.assert(
+    holds(
+      t,
       fc.property(
         courses(1_000, HOUR_MS),
         fc.array(fc.integer({ min: 0, max: 3_000 }), { minLength: 30, maxLength: 30 }),
@@ -148,35 +148,34 @@ describe('the truth lies between low and high, whatever is hidden', () => {
           inside(kWh, shownAt(def, visible(course, hidden), end).energy, 1e-12);
         },
       ),
-      RUNS,
     );
   });
 
-  test('litres from runtime', () => {
+  test('litres from runtime', (t) => {
     const def = counter({ kind: 'runtime-rate', entity: ENTITY, litresPerHour: 12.5 }, 'litres');
-    fc.assert(
+    holds(
+      t,
       fc.property(courses(1_000, 3 * HOUR_MS), ([lengths, hidden]) => {
         const course = pieces(lengths, (index) => index % 2);
         const litres = (total(lengths.filter((_, index) => index % 2 === 1)) / HOUR_MS) * 12.5;
         inside(litres, shownAt(def, visible(course, hidden), T0 + total(lengths)).litres, 1e-9);
       }),
-      RUNS,
     );
   });
 
-  test('litres from the pulses of a contact', () => {
+  test('litres from the pulses of a contact', (t) => {
     const def = counter({ kind: 'pulses', entity: 'binary_sensor.meter', litresPerPulse: 0.25 }, 'litres');
-    fc.assert(
+    holds(
+      t,
       fc.property(courses(600, 60_000), ([lengths, hidden]) => {
         const course = pieces(lengths, (index) => index % 2);
         const litres = Math.floor(lengths.length / 2) * 0.25;
         inside(litres, shownAt(def, visible(course, hidden), T0 + total(lengths)).litres, 1e-9);
       }),
-      RUNS,
     );
   });
 
-  test('litres from a meter that is sometimes taken back to zero', () => {
+  test('litres from a meter that is sometimes taken back to zero', (t) => {
     const perHour = 60;
     const def = meter('confirmed', perHour);
     // Steps of a quarter minute, up to one litre a minute. Where a meter could climb back over its old reading between two
@@ -188,7 +187,8 @@ describe('the truth lies between low and high, whatever is hidden', () => {
       }),
       { minLength: 4, maxLength: 240 },
     );
-    fc.assert(
+    holds(
+      t,
       fc.property(
         steps.chain((list) => fc.tuple(fc.constant(list), hiddenIn(T0, T0 + list.length * 15_000))),
         ([list, hidden]) => {
@@ -205,14 +205,14 @@ describe('the truth lies between low and high, whatever is hidden', () => {
           inside(used, shownAt(def, visible(course, hidden), end).litres, 1e-9);
         },
       ),
-      RUNS,
     );
   });
 
-  test('false zeros in a meter change nothing at all', () => {
+  test('false zeros in a meter change nothing at all', (t) => {
     const def = meter('confirmed', 60);
     const feed = fc.array(fc.record({ litres: fc.nat(25), zero: fc.boolean() }), { minLength: 2, maxLength: 40 });
-    fc.assert(
+    holds(
+      t,
       fc.property(feed, (list) => {
         let reading = 356;
         const clean: Row[] = [[T0, 356]];
@@ -226,7 +226,6 @@ describe('the truth lies between low and high, whatever is hidden', () => {
         }
         assert.deepEqual(foldRows(def, dirty).state.amounts, foldRows(def, clean).state.amounts);
       }),
-      RUNS,
     );
   });
 });
