@@ -61,11 +61,8 @@ export function seal(out: Writer): Uint8Array {
 }
 
 export function unseal(sealed: Uint8Array): Reader {
-  if (sealed.length <= CHECK_BYTES) throw new DamagedBytes('it ends too early');
-  const packed = sealed.subarray(CHECK_BYTES);
-  const expected = new DataView(sealed.buffer, sealed.byteOffset, sealed.byteLength).getUint32(0);
-  if (crc32(packed) !== expected) throw new DamagedBytes('its check sum is wrong');
-  return { bytes: inflateRawSync(packed), at: 0 };
+  if (!isSealWhole(sealed)) throw new DamagedBytes('its check sum is wrong');
+  return { bytes: inflateRawSync(sealed.subarray(CHECK_BYTES)), at: 0 };
 }
 
 export const crcOf = (text: string): number => crc32(text);
@@ -77,4 +74,15 @@ export function checkedText(what: string, text: unknown, crc: unknown): string {
     throw new DamagedBytes(`${what} is not what was written`);
   }
   return found;
+}
+
+/** Whether a packed piece is what was written, without unpacking it. */
+export function checkSeal(what: string, sealed: unknown): void {
+  if (!(sealed instanceof Uint8Array) || !isSealWhole(sealed)) throw new DamagedBytes(`${what} cannot be read`);
+}
+
+function isSealWhole(sealed: Uint8Array): boolean {
+  if (sealed.length <= CHECK_BYTES) return false;
+  const expected = new DataView(sealed.buffer, sealed.byteOffset, sealed.byteLength).getUint32(0);
+  return crc32(sealed.subarray(CHECK_BYTES)) === expected;
 }

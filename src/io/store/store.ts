@@ -1,17 +1,18 @@
 import { accessSync, chmodSync, constants, existsSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
-import { problem, problemFrom } from '../../errors/index.ts';
+import { problem, problemFrom, type SlackwaterError } from '../../errors/index.ts';
 import type { Clock, Log, StorePort } from '../../ports/index.ts';
 import { askedTables } from './asked.ts';
 import { countTables } from './counts.ts';
+import { watchDamage } from './damage.ts';
 import { BUSY_WAIT_MS, told } from './faults.ts';
 import { lockStore } from './lock.ts';
-import { migrate, refuseNewer, schemaVersion } from './migrate.ts';
 import { minuteTables } from './minutes.ts';
+import { OPEN_MARK, prepareToLook, prepareToWrite, refuseHalfRestored } from './prepare.ts';
 import { recordTables } from './records.ts';
-import { MIGRATIONS } from './schema.ts';
 import { sliceTable } from './slices.ts';
+import { keepWal, readWal, type WalReport } from './wal.ts';
 
 export type StoreOptions = {
   readonly clock: Clock;
@@ -20,30 +21,42 @@ export type StoreOptions = {
   readonly readOnly?: boolean;
   /** Refuses to grow beyond so many pages of 4 kB, as a full disk would. */
   readonly limitPages?: number;
+  /** The file turned out to be damaged while it was in use: nothing is counted any more, and the service should end. */
+  readonly onDamaged?: (error: SlackwaterError) => void;
 };
-
-const OPEN_MARK = 'open-since';
 
 /** Opens the store, making or bringing it up to date; keeps a second service off it until `close` or the end of the process. */
 export function openStore(file: string, options: StoreOptions): StorePort {
-  const { readOnly = false } = options;
+  const { readOnly = false, log } = options;
   if (!existsSync(dirname(file))) {
     throw problem('SW-STORE-006', { file, detail: `the folder ${dirname(file)} does not exist` });
   }
   if (readOnly && !existsSync(file)) throw problem('SW-STORE-006', { file, detail: 'there is no such file' });
   if (!readOnly) needWritable(file);
+  refuseHalfRestored(file);
   const unlock = readOnly ? () => {} : lockStore(file);
   let db: DatabaseSync | null = null;
   try {
+    const unread = readOnly ? null : unreadWrites(file);
     db = told(file, 'open', () => new DatabaseSync(file, { readOnly, timeout: BUSY_WAIT_MS }));
     const opened = db;
     // It holds the one-use tokens of reminders and confirmations.
     if (!readOnly) chmodSync(file, 0o600);
-    told(file, 'open', () => prepareFile(opened, file, options));
-    return told(file, 'open', () => storeOn(opened, file, options, unlock));
+    return told(file, 'open', () => {
+      if (readOnly) {
+        prepareToLook(opened, file);
+        return storeOn(opened, file, options, unlock).port;
+      }
+      const wasClosed = prepareToWrite(opened, file, options);
+      const store = storeOn(opened, file, options, unlock);
+      if (unread !== null) askForUnread(store.port, file, unread, options);
+      if (!wasClosed) store.checkAll();
+      return store.port;
+    });
   } catch (error) {
     db?.close();
     unlock();
+    if (error instanceof Error && 'code' in error && error.code === 'SW-STORE-005') log.error(error.message);
     throw error;
   }
 }
@@ -58,86 +71,92 @@ function needWritable(file: string): void {
   }
 }
 
-function prepareFile(db: DatabaseSync, file: string, { log, readOnly, limitPages }: StoreOptions): void {
-  if (readOnly === true) {
-    refuseNewer(db, file);
-    const found = schemaVersion(db);
-    if (found === 0) throw problem('SW-STORE-006', { file, detail: 'it holds no store yet' });
-    if (found < MIGRATIONS.length) throw problem('SW-STORE-009', { file, found, known: MIGRATIONS.length });
-    return;
-  }
-  if (schemaVersion(db) === 0) refuseForeign(db, file);
-  db.exec('PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON');
-  if (limitPages !== undefined) db.exec(`PRAGMA max_page_count = ${Math.floor(limitPages)}`);
-  migrate(db, file);
-  const left = db.prepare('SELECT value FROM settings WHERE key = ?').get(OPEN_MARK);
-  if (left !== undefined) {
-    log.info(`the store ${file} was not closed by its last run; checking it`);
-    quickCheck(db, file);
-  }
+type Unread = WalReport & { readonly kept: string };
+
+function unreadWrites(file: string): Unread | null {
+  const report = told(file, 'open', () => readWal(file));
+  return report === null || report.dropped === 0 ? null : { ...report, kept: keepWal(file) };
 }
 
-/** A file with tables that are not ours is somebody else's data, named by mistake. */
-function refuseForeign(db: DatabaseSync, file: string): void {
-  const tables = Number(db.prepare(`SELECT count(*) AS n FROM sqlite_schema`).get()?.['n'] ?? 0);
-  if (tables > 0) throw problem('SW-STORE-006', { file, detail: 'it is a database of something else' });
+/** SQLite's own log ended in the middle: what was behind the break is gone, and a person has to look for it. */
+function askForUnread(port: StorePort, file: string, unread: Unread, { clock, log }: StoreOptions): void {
+  const { taken, dropped, kept } = unread;
+  const text =
+    `The last writes before the service was cut off could not all be read: ${taken} pages were taken over, ${dropped} ` +
+    `behind a damaged place were not; ${kept} holds them. Counts are asked again from the hub. Have a look whether the ` +
+    'last services, readings and confirmations are in the record, and enter again what is missing.';
+  log.error(`${file}: ${text}`);
+  const askedAt = clock.now();
+  port.putQuestion({
+    id: `writes-lost ${askedAt}`,
+    kind: 'writes-lost',
+    askedAt,
+    text,
+    facts: { taken, dropped, kept },
+  });
 }
 
-function quickCheck(db: DatabaseSync, file: string): void {
-  const [first] = db.prepare('PRAGMA quick_check(1)').all();
-  const found = String(first?.['quick_check'] ?? 'no answer');
-  if (found !== 'ok') throw problem('SW-STORE-005', { file, detail: found });
+/** Runs `act` in a transaction: all of it or nothing. */
+type Transact = <T>(full: boolean, act: () => T) => T;
+
+/**
+ * `full`: on disk when it returns. Counts go without: a power cut may take the last of them back together with their
+ * cursors, and history is asked again from there.
+ */
+function transactions(db: DatabaseSync): Transact {
+  const begin = db.prepare('BEGIN IMMEDIATE');
+  const commit = db.prepare('COMMIT');
+  let fullSync = true;
+  return (full, act) => {
+    if (full !== fullSync) db.exec(`PRAGMA synchronous = ${full ? 'FULL' : 'NORMAL'}`);
+    fullSync = full;
+    begin.run();
+    try {
+      const result = act();
+      commit.run();
+      return result;
+    } catch (error) {
+      if (db.isTransaction) db.exec('ROLLBACK');
+      throw error;
+    }
+  };
 }
 
-function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: () => void): StorePort {
-  const { clock } = options;
+type OpenedStore = { readonly port: StorePort; checkAll(): void };
+
+function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: () => void): OpenedStore {
+  const { clock, readOnly = false } = options;
   const slices = sliceTable(db);
   const minutes = minuteTables(db);
   const asked = askedTables(db);
   const counts = countTables(db, { slices, minutes, asked });
   const records = recordTables(db);
-  const begin = db.prepare('BEGIN IMMEDIATE');
-  const commit = db.prepare('COMMIT');
-  let fullSync = true;
+  const inTransaction = transactions(db);
+  const damage = watchDamage(db, file, options);
   let open = true;
 
-  const sync = (full: boolean): void => {
-    if (full === fullSync) return;
-    db.exec(`PRAGMA synchronous = ${full ? 'FULL' : 'NORMAL'}`);
-    fullSync = full;
-  };
-  /**
-   * All of `act` or nothing. `full`: on disk when this returns. Counts go without: a power cut may take the last of them
-   * back together with their cursors, and history is asked again from there.
-   */
-  const transact = <T>(full: boolean, act: () => T): T => {
+  const transact: Transact = (full, act) => {
     if (!open) throw problem('SW-STORE-007', { file, detail: 'the store is closed' });
-    if (options.readOnly === true) throw problem('SW-STORE-002', { file });
-    return told(file, 'write', () => {
-      sync(full);
-      begin.run();
-      try {
-        const result = act();
-        commit.run();
-        return result;
-      } catch (error) {
-        if (db.isTransaction) db.exec('ROLLBACK');
-        throw error;
-      }
-    });
+    if (readOnly) throw problem('SW-STORE-002', { file });
+    return damage.noticed(() => told(file, 'write', () => inTransaction(full, act)));
   };
-  const read = <T>(act: () => T): T => told(file, 'open', act);
-  const store: StorePort = {
+  const read = <T>(act: () => T): T => damage.noticed(() => told(file, 'open', act));
+  /** A session that is under way may still come to its end on a damaged file; counting stops. */
+  const count = (act: () => void): void => {
+    damage.refuse();
+    transact(false, act);
+  };
+  const port: StorePort = {
     counterStates: () => read(counts.states),
     cursors: () => read(counts.cursors),
-    commitCounts: (done) => transact(false, () => counts.write(done)),
+    commitCounts: (done) => count(() => counts.write(done)),
     slices: (counter, measure, from) => read(() => slices.of(counter, measure, from)),
     resets: (counter) => read(() => counts.resets(counter)),
     doubts: (counter) => read(() => asked.doubts(counter)),
     minutePower: (entity, from, to) => read(() => minutes.between(entity, from, to)),
     minuteStates: () => read(minutes.states),
     commitMinutes: (done) =>
-      transact(false, () => {
+      count(() => {
         minutes.write(done);
         minutes.packNext();
       }),
@@ -159,14 +178,16 @@ function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: 
     close: () => {
       if (!open) return;
       open = false;
+      damage.stop();
       try {
-        if (options.readOnly !== true) db.prepare('DELETE FROM settings WHERE key = ?').run(OPEN_MARK);
+        // Left standing on a damaged file, so that the next start looks at it again.
+        if (!readOnly && !damage.isFound()) db.prepare('DELETE FROM settings WHERE key = ?').run(OPEN_MARK);
         db.close();
       } finally {
         unlock();
       }
     },
   };
-  if (options.readOnly !== true) transact(false, () => records.putSetting(OPEN_MARK, String(clock.now())));
-  return store;
+  if (!readOnly) transact(false, () => records.putSetting(OPEN_MARK, String(clock.now())));
+  return { port, checkAll: damage.checkAll };
 }
