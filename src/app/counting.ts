@@ -4,6 +4,7 @@ import { bookRestart, mergeByTime, type Observation } from '../observe/index.ts'
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { DAY_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
+import { hoursWithin, isHourly, isUnchanged, type Stretch } from './bridge.ts';
 import { createFold, type Fold } from './fold-store.ts';
 import type { Loop } from './loop.ts';
 
@@ -52,6 +53,8 @@ export function createCounting(deps: Deps): Counting {
   let heldBack: Observation[] = [];
   let fetching: Fetching | null = null;
   let waitingForLive: (() => void)[] = [];
+  /** Up to here everything was watched, or read back; a link that ended while it was read back does not move it. */
+  let watchedUntil = deps.lastSeenAt;
 
   const goLive = (finished: Fetching): void => {
     if (finished !== fetching) return;
@@ -78,7 +81,9 @@ export function createCounting(deps: Deps): Counting {
     linkUp: (link) => {
       const lastSeenAt = phase.kind === 'down' ? phase.since : system.clock.now();
       drop();
-      const mine: Fetching = { share: 0, isStale: false };
+      watchedUntil = lastSeenAt;
+      const present = (entity: EntityId): Observation | undefined => heldBack.find((one) => one.entity === entity);
+      const mine: Fetching = { share: 0, isStale: false, present };
       fetching = mine;
       phase = { kind: 'fetching' };
       fetchHistory(deps, fold, mine, link, lastSeenAt).then(
@@ -90,8 +95,9 @@ export function createCounting(deps: Deps): Counting {
       );
     },
     linkDown: (at) => {
+      const wasLive = phase.kind === 'live';
       drop();
-      phase = { kind: 'down', since: at };
+      phase = { kind: 'down', since: wasLive ? at : watchedUntil };
     },
     sources: (now) => fold.sources(now, phase.kind === 'down' ? phase.since : null),
     progress: () => fetching?.share ?? null,
@@ -104,7 +110,12 @@ export function createCounting(deps: Deps): Counting {
 /** The hub's clock may be ahead by what a session would just bear; its rows up to then are asked for. */
 const HUB_AHEAD_MS = 5 * SECOND_MS;
 
-type Fetching = { share: number; isStale: boolean };
+type Fetching = {
+  share: number;
+  isStale: boolean;
+  /** What the hub showed of an entity when the link came up. */
+  readonly present: (entity: EntityId) => Observation | undefined;
+};
 
 /** One entity after the other, one query at a time: the hub has other things to do. Those that feed one counter together. */
 async function fetchHistory(
@@ -128,19 +139,16 @@ async function fetchHistory(
   for (const [index, group] of groups.entries()) {
     const starts = group.map((entity) => cursors.get(entity) ?? deps.historyFrom);
     const from = Math.min(...starts, restart?.lastSeenAt ?? Number.MAX_SAFE_INTEGER);
-    const lost = (batch: readonly Observation[]): readonly Observation[] =>
-      group.flatMap((entity) => {
-        const cursor = cursors.get(entity);
-        const mineOf = batch.filter((row) => row.entity === entity);
-        return cursor === undefined ? [] : lostBefore(entity, cursor, lastSeenAt, from, mineOf);
-      });
+    const begin = (batch: readonly Observation[]) => bridge(deps, fold, mine, { group, batch, from, lastSeenAt, link });
     let isFirst = true;
     for await (const batch of hub.history({ entities: group, from, to: link.at + HUB_AHEAD_MS })) {
+      const open = isFirst ? await begin(batch) : [];
       if (mine.isStale) return;
-      await book(isFirst ? mergeByTime([lost(batch), batch]) : batch);
       isFirst = false;
+      await book(open.length === 0 ? batch : mergeByTime([open, batch]));
     }
-    if (isFirst) await book(lost([]));
+    if (isFirst) await book(await begin([]));
+    if (mine.isStale) return;
     mine.share = (index + 1) / groups.length;
   }
   if (restart === null || mine.isStale) return;
@@ -154,6 +162,44 @@ async function fetchHistory(
     receivedAt: deps.system.clock.now(),
   });
   await loop.run('history', () => fold.commit(booked));
+}
+
+type Opening = {
+  readonly group: readonly EntityId[];
+  /** The first rows of the hub's history. */
+  readonly batch: readonly Observation[];
+  readonly from: InstantMs;
+  readonly lastSeenAt: InstantMs | null;
+  readonly link: LinkUp;
+};
+
+/**
+ * Books what lies between the last that was counted and the first row the hub still has by the hours of its statistics.
+ * Gives the gaps where it has none.
+ */
+async function bridge(deps: Deps, fold: Fold, mine: Fetching, opening: Opening): Promise<readonly Observation[]> {
+  const { group, batch, from, lastSeenAt, link } = opening;
+  const { defs, hub, store, system, loop } = deps;
+  const cursors = store.cursors();
+  const gaps: Observation[] = [];
+  const stretches: Stretch[] = [];
+  await loop.run('history', () => {
+    for (const entity of group) {
+      const cursor = cursors.get(entity);
+      const rows = batch.filter((row) => row.entity === entity);
+      if (cursor !== undefined && isUnchanged(cursor, rows, mine.present(entity))) continue;
+      const lost = cursor === undefined ? [] : lostBefore(entity, cursor, lastSeenAt, from, rows);
+      gaps.push(...lost);
+      const begun = cursor === undefined ? from : lost[0]?.at;
+      const to = rows[0]?.at ?? link.at;
+      const wanted = defs.some((def) => isHourly(def) && def.source.entity === entity);
+      if (begun !== undefined && wanted) stretches.push({ entity, from: begun, to });
+    }
+  });
+  const hours = await hoursWithin({ hub, log: system.log }, stretches, () => mine.isStale);
+  if (mine.isStale || hours.length === 0) return gaps;
+  await loop.run('history', () => fold.commitHours(gaps, hours, system.clock.now()));
+  return [];
 }
 
 /** Entities in the order they are asked for; those that share a counter in one query, since it needs them in order of time. */

@@ -1,13 +1,27 @@
-import { type CounterState, foldObservations, initialStates, project, sourceEntities } from '../count/index.ts';
+import {
+  type CounterState,
+  type FoldResult,
+  foldObservations,
+  initialStates,
+  project,
+  sourceEntities,
+} from '../count/index.ts';
 import type { CounterDef, CounterId, EntityId } from '../model/index.ts';
-import type { Observation } from '../observe/index.ts';
+import { type HourStatistic, hoursAsObservations, mergeByTime, type Observation } from '../observe/index.ts';
 import type { Log, StorePort } from '../ports/index.ts';
 import type { CounterView, UsageSources } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
+import { isHourly } from './bridge.ts';
+import { createUnitWatch } from './units.ts';
 
 export type Fold = {
   /** Takes a batch and puts what it did on disk; false when none of it feeds a counter. */
   commit(batch: readonly Observation[]): boolean;
+  /**
+   * Takes hours of the hub's statistics, after the gaps they stand in. Each counter takes them in its own way, so they are
+   * put on disk together: half of them would draw a state across the rest.
+   */
+  commitHours(gaps: readonly Observation[], hours: readonly HourStatistic[], receivedAt: InstantMs): void;
   /** Counters at `now`; from `deadSince` on nothing is known (null: the link is up). */
   sources(now: InstantMs, deadSince: InstantMs | null): UsageSources;
 };
@@ -22,26 +36,51 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
   for (const def of defs) {
     for (const entity of sourceEntities(def)) byEntity.set(entity, [...(byEntity.get(entity) ?? []), def]);
   }
-  const commit = (batch: readonly Observation[]): boolean => {
-    const wanted = batch.filter((observation) => byEntity.has(observation.entity));
-    if (wanted.length === 0) return false;
-    const entities = new Set(wanted.map((observation) => observation.entity));
-    const touched = [...new Set([...entities].flatMap((entity) => byEntity.get(entity) ?? []))];
-    const before = new Map(touched.flatMap((def) => [[def.id, states.get(def.id)] as const]));
-    const part = new Map([...before].filter((pair): pair is [CounterId, CounterState] => pair[1] !== undefined));
-    const result = foldObservations(touched, part, wanted);
+  const units = createUnitWatch(defs, store, log);
+  const touchedBy = (entities: Iterable<EntityId>): readonly CounterDef[] => [
+    ...new Set([...new Set(entities)].flatMap((entity) => byEntity.get(entity) ?? [])),
+  ];
+  const foldFor = (touched: readonly CounterDef[], batch: readonly Observation[]): FoldResult => {
+    const before = touched.map((def) => [def.id, states.get(def.id)] as const);
+    const part = new Map(before.filter((pair): pair is [CounterId, CounterState] => pair[1] !== undefined));
+    return foldObservations(touched, part, batch);
+  };
+  const keep = (results: readonly FoldResult[], taken: readonly Observation[]): void => {
     const cursors = new Map<EntityId, InstantMs>();
-    for (const { entity, at } of wanted) cursors.set(entity, Math.max(at, cursors.get(entity) ?? at));
+    for (const { entity, at } of taken) cursors.set(entity, Math.max(at, cursors.get(entity) ?? at));
     store.commitCounts({
-      states: [...result.states.values()],
-      slices: result.slices,
-      resets: result.resets,
+      states: results.flatMap((result) => [...result.states.values()]),
+      slices: results.flatMap((result) => result.slices),
+      resets: results.flatMap((result) => result.resets),
       cursors,
     });
-    for (const { counter, kind, before, after } of result.doubts)
+    for (const { counter, kind, before, after } of results.flatMap((result) => result.doubts))
       log.warn(`counter ${counter}: a reading was not taken at its word (${kind}): ${before}, then ${after}`);
-    states = new Map([...states, ...result.states]);
+    states = new Map([...states, ...results.flatMap((result) => [...result.states])]);
+  };
+  const commit = (batch: readonly Observation[]): boolean => {
+    const wanted = units.screen(batch.filter((observation) => byEntity.has(observation.entity)));
+    if (wanted.length === 0) return false;
+    keep([foldFor(touchedBy(wanted.map((observation) => observation.entity)), wanted)], wanted);
     return true;
+  };
+  const commitHours = (gaps: readonly Observation[], hours: readonly HourStatistic[], receivedAt: InstantMs): void => {
+    const touched = touchedBy([...gaps, ...hours].map(({ entity }) => entity));
+    const batches = touched.map((def) => {
+      const own = new Set(sourceEntities(def));
+      const points = hoursAsObservations(
+        isHourly(def) ? hours.filter(({ entity }) => entity === def.source.entity) : [],
+        def.source,
+        receivedAt,
+      );
+      return { def, batch: units.screen(mergeByTime([gaps.filter(({ entity }) => own.has(entity)), points])) };
+    });
+    const taken = batches.flatMap(({ batch }) => batch);
+    if (taken.length > 0)
+      keep(
+        batches.map(({ def, batch }) => foldFor([def], batch)),
+        taken,
+      );
   };
   const sources = (now: InstantMs, deadSince: InstantMs | null): UsageSources => {
     const counters = new Map<CounterId, CounterView>();
@@ -53,7 +92,7 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
     }
     return { counters, slices: (counter, measure, from) => store.slices(counter, measure, from) };
   };
-  return { commit, sources };
+  return { commit, commitHours, sources };
 }
 
 /** Since the link died nothing is known: shown, not stored, because history may still fill it. */

@@ -2,7 +2,7 @@
 // a recorded past from a seed. Nothing here imports the service; an edge puts the two together.
 export { atLocal, DEMO_DAY, DEMO_NOW, DEMO_ZONE, localTime } from './calendar.ts';
 export { type DemoHome, type DemoHomeOptions, demoTankYaml, startDemoHome } from './demo.ts';
-export type { SimTruth, WaterKind } from './history/index.ts';
+export type { RecordedPast, SimTruth, WaterKind } from './history/index.ts';
 export * from './home/index.ts';
 export { type EntityState, HubRefusal, type LinkFault, type Notification } from './hub/index.ts';
 export {
@@ -14,5 +14,6 @@ export {
   simulatedPerson,
 } from './persons.ts';
 export { idText, type Prng, prng, seedFor } from './random.ts';
+export * from './replay/index.ts';
 export { SCHEDULES, type Schedule, scheduledOn } from './schedules.ts';
 export * from './tank/index.ts';

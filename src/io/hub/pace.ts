@@ -11,8 +11,13 @@ export const SLOW_MS = 3 * SECOND_MS;
 export const TRIES = 3;
 
 /** The length of the next slice, by how long the last one took. */
-export function nextSliceMs(sliceMs: DurationMs, tookMs: DurationMs, rowCount: number): DurationMs {
+export function nextSliceMs(
+  sliceMs: DurationMs,
+  tookMs: DurationMs,
+  rowCount: number,
+  longestMs: DurationMs = LONGEST_MS,
+): DurationMs {
   if (tookMs > SLOW_MS || rowCount > MANY_ROWS) return Math.max(SHORTEST_MS, sliceMs / 2);
-  if (tookMs < QUICK_MS && rowCount < MANY_ROWS / 4) return Math.min(LONGEST_MS, sliceMs * 2);
+  if (tookMs < QUICK_MS && rowCount < MANY_ROWS / 4) return Math.min(longestMs, sliceMs * 2);
   return sliceMs;
 }

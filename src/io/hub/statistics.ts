@@ -30,7 +30,9 @@ type HourRow = {
 
 type Kept = { readonly id: EntityId; readonly unit: string | null };
 
-const FIRST_SLICE_MS = 30 * DAY_MS;
+/** A year of hours is less than ten thousand rows. */
+const FIRST_SLICE_MS = 90 * DAY_MS;
+const LONGEST_SLICE_MS = 360 * DAY_MS;
 
 /** The one place that knows how the hub's long-term statistics are asked for. A hub without them gives none. */
 export async function* readStatistics(
@@ -65,7 +67,7 @@ async function* readOne(deps: HistoryDeps, one: One): AsyncIterable<readonly Hou
       tries = 0;
       if (hours.length > 0) yield hours;
       start = end;
-      sliceMs = nextSliceMs(sliceMs, tookMs, hours.length);
+      sliceMs = nextSliceMs(sliceMs, tookMs, hours.length, LONGEST_SLICE_MS);
       if (tookMs > SLOW_MS && start < one.to) await deps.pauses.wait(tookMs, 'hub: give the recorder air');
     } catch (error) {
       const failure = asFailure(error);

@@ -55,3 +55,6 @@ export const METERS_AT_START = { feedL: 1_204.3, productL: 301.1 } as const;
 
 /** Product a day, over the whole record: 45 L of new salt water a week and the top-off. */
 export const PRODUCT_L_PER_DAY = 12.4;
+
+/** What the membrane leaves in the water before the resin. */
+export const RO_TDS_MG_PER_L = 9.6;

@@ -83,7 +83,7 @@ const fixed =
   (value: number): string =>
     value.toFixed(digits);
 
-const DIGITS: Readonly<Record<string, number>> = { 'sensor.ph': 2, 'sensor.lux': 0 };
+const DIGITS: Readonly<Record<string, number>> = { 'sensor.ph': 2, 'sensor.lux': 0, 'sensor.ro_tds': 0 };
 
 function entityRows({ options, span, runs, product }: Material, entity: string): Made | undefined {
   const random = prng(seedFor(options.seed, `series ${entity}`));

@@ -3,7 +3,7 @@ import { HOUR_MS, type InstantMs, MINUTE_MS, SECOND_MS } from '../../units/index
 import { atLocal, localTime } from '../calendar.ts';
 import { type Prng, prng, seedFor } from '../random.ts';
 import { devicePower, isHeatSpell, LED_DAY, ledLevel, PLUGS, type PlugKey, roomC } from '../tank/index.ts';
-import { cleanedBefore } from './facts.ts';
+import { cleanedBefore, RO_TDS_MG_PER_L } from './facts.ts';
 import { type Gap, type RowBuilder, rowBuilder } from './rows.ts';
 import type { Runs, Total } from './truth.ts';
 
@@ -92,6 +92,7 @@ const SLOW_SENSORS: Readonly<Record<string, (at: InstantMs, random: Prng) => num
   'sensor.salinity': (at, random) => 35 + 0.05 * ((localTime(at).day % 30) / 7) + 0.1 * random.gaussian(),
   'sensor.ph': (at, random) =>
     8.175 + 0.125 * Math.sin((2 * Math.PI * (hourOf(at) - 12)) / 24) + 0.02 * random.gaussian(),
+  'sensor.ro_tds': (_, random) => RO_TDS_MG_PER_L + 0.4 * random.gaussian(),
   'sensor.lux': (at, random) => luxAt(at) * (1 + 0.03 * random.gaussian()),
 };
 

@@ -14,5 +14,6 @@ export type { PastRows, PastSource } from './recorder.ts';
 export { createHubServer, type HubServer } from './server.ts';
 export { asRecord, entityList, HubRefusal, type ServiceCall } from './services.ts';
 export type { Attributes, EntityState, HubContext, StateChange } from './states.ts';
+export { type HourRow, hourlyRows, type StatisticKind, statisticKind } from './statistics.ts';
 export type { HubUser } from './users.ts';
 export { isoText } from './wire.ts';

@@ -1,6 +1,12 @@
 // The hub's long-term statistics: one row an hour for entities that say how they are to be summed up, kept without end.
 import { HOUR_MS, type InstantMs } from '../../units/index.ts';
-import type { Rows } from './recorder.ts';
+
+/** What hours are made from: rows of one entity, oldest first. */
+type HourSource = {
+  readonly count: number;
+  row(index: number): { readonly state: string | null; readonly updatedAt: InstantMs };
+  firstAfter(at: InstantMs): number;
+};
 
 export type HourRow = {
   readonly start: InstantMs;
@@ -23,7 +29,7 @@ export function statisticKind(attributes: Readonly<Record<string, unknown>>): St
 
 /** Hours that begin in [from, to) and are over at `now`. As on the hub, a value is drawn across time it was unavailable. */
 export function hourlyRows(
-  rows: Rows,
+  rows: HourSource,
   kind: StatisticKind,
   { from, to, now }: { readonly from: InstantMs; readonly to: InstantMs; readonly now: InstantMs },
 ): readonly HourRow[] {
@@ -65,7 +71,7 @@ export function hourlyRows(
   return found;
 }
 
-function baseOf(rows: Rows): number {
+function baseOf(rows: HourSource): number {
   for (let index = 0; index < rows.count; index += 1) {
     const value = numeric(rows.row(index).state);
     if (value !== null) return value;
