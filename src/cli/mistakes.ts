@@ -22,6 +22,8 @@ export function mistake(command: Command, error: CommanderError): SlackwaterErro
       const hint = didYouMean(quoted, known, `See \`slackwater${path === '' ? '' : ` ${path}`} --help\`.`);
       return problem('SW-CLI-015', { found: quoted, known: known.join(', '), hint });
     }
+    case 'commander.missingMandatoryOptionValue':
+      return problem('SW-CLI-007', { option: quoted, found: '', expected: 'it given, with a value', command: path });
     case 'commander.optionMissingArgument':
       return problem('SW-CLI-007', { option: quoted, found: '', expected: 'a value behind it', command: path });
     default:

@@ -1,20 +1,27 @@
-import { readFileSync } from 'node:fs';
 import { Command, CommanderError } from 'commander';
 import { describe, problem, SlackwaterError } from '../errors/index.ts';
 import { checkCommand } from './commands/check.ts';
 import { dashboardCommand } from './commands/dashboard.ts';
 import { demoCommand } from './commands/demo.ts';
 import { dueCommand } from './commands/due.ts';
+import { answerCommand, questionsCommand } from './commands/questions.ts';
 import { readingCommand } from './commands/reading.ts';
+import { recountCommand } from './commands/recount.ts';
 import { rehearseCommand } from './commands/rehearse.ts';
 import { replacedCommand } from './commands/replaced.ts';
+import { resetsCommand } from './commands/resets.ts';
+import { seedCommand } from './commands/seed.ts';
 import { sessionCommand } from './commands/session.ts';
+import { sourceCommand } from './commands/source.ts';
 import { startCommand } from './commands/start.ts';
+import { statusCommand } from './commands/status.ts';
+import { undoCommand } from './commands/undo.ts';
 import { usageCommand } from './commands/usage.ts';
 import { DEFAULT_FILE } from './config-file.ts';
 import { mistake } from './mistakes.ts';
 import { createOutput, type Output, type Stream } from './output.ts';
 import { StopAsked } from './stop.ts';
+import { programVersion } from './version.ts';
 
 /** Options every command understands. */
 export type Globals = { readonly config: string; readonly as?: string; readonly json?: boolean };
@@ -39,7 +46,6 @@ export const EXIT = {
 } as const;
 
 const LEAST_NODE = 24;
-const PACKAGE = new URL('../../package.json', import.meta.url);
 
 const DESCRIPTION =
   'Counts the wear of a reef tank, says what is due and why, and takes equipment out of service in a proven order.';
@@ -50,7 +56,7 @@ Exit codes: 0 done, 1 a mistake or a refusal with its reason, 70 a fault of the 
 export function buildProgram(out: Output, exitWith: (code: number) => void = () => {}): Command {
   const program = new Command('slackwater')
     .description(DESCRIPTION)
-    .version((JSON.parse(readFileSync(PACKAGE, 'utf8')) as { version: string }).version, '-v, --version')
+    .version(programVersion(), '-v, --version')
     .option('-c, --config <file>', 'configuration', process.env['SLACKWATER_CONFIG'] ?? DEFAULT_FILE)
     .option('--as <person>', 'whose credential to use; the first person of the configuration otherwise')
     .option('--json', 'print JSON instead of text')
@@ -66,7 +72,15 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     rehearseCommand,
     sessionCommand,
     replacedCommand,
+    undoCommand,
+    seedCommand,
+    recountCommand,
+    sourceCommand,
     readingCommand,
+    questionsCommand,
+    answerCommand,
+    resetsCommand,
+    statusCommand,
     dashboardCommand,
   ];
   for (const make of commands) program.addCommand(withGlobals(make(tools)));

@@ -17,7 +17,8 @@ const USAGE_COLUMNS: readonly Column[] = [
 /** Under the name of a part the id that other commands take. */
 export function usageTable(look: Look, usages: readonly PartUsage[], zone: string): string {
   const rows = usages.flatMap((part) => {
-    const label = `${part.part}${part.life > 1 ? `, number ${part.life}` : ''}`;
+    const number = part.life > 1 ? `, number ${part.life}` : '';
+    const label = `${part.part}${number}${part.spare === undefined ? '' : `, ${part.spare} is in`}`;
     const figures = part.measures.map((usage): readonly Cell[] => [
       usage.countingSince === null ? 'not counted yet' : formatBounds(usage, usage.unit),
       usage.limit === null ? '-' : `${formatNumber(usage.limit, 0)} ${usage.unit}`,
@@ -31,9 +32,21 @@ export function usageTable(look: Look, usages: readonly PartUsage[], zone: strin
       [part.name, ...first],
       [{ text: label, style: 'dim' as const }, ...second],
       ...more.map((row) => ['', ...row]),
+      ...pieceRows(part, zone),
     ];
   });
   return table(look, USAGE_COLUMNS, rows);
+}
+
+/** A set of several ages is as old as its oldest piece; below it each piece tells its own. */
+function pieceRows({ pieces = [] }: PartUsage, zone: string): (readonly Cell[])[] {
+  return pieces.map(({ piece, fittedAt, usages }) => [
+    { text: `piece ${piece}`, style: 'dim' },
+    usages.map((usage) => ({ text: formatBounds(usage, usage.unit) })),
+    '',
+    '',
+    day(fittedAt, zone),
+  ]);
 }
 
 const WORD_STYLE = {

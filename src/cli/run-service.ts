@@ -1,14 +1,16 @@
 import { mkdir, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { type App, createApp, DASHBOARD_PATH } from '../app/index.ts';
+import { type App, createApp, DASHBOARD_PATH, withSources } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
 import { sourceEntities } from '../count/index.ts';
 import { createHub, type HubOptions } from '../io/hub/index.ts';
 import { openStore } from '../io/store/index.ts';
 import type { EntityId, Tank } from '../model/index.ts';
 import type { System, Timers } from '../ports/index.ts';
+import { NO_ENTITY } from '../record/index.ts';
 import { type AccessGrant, ensureCredential, type RunningApi, startApi } from '../web/index.ts';
 import { unlessAborted } from './stop.ts';
+import { programVersion } from './version.ts';
 
 export type RunningService = { readonly app: App; readonly api: RunningApi; stop(): Promise<void> };
 
@@ -23,6 +25,8 @@ export type ServiceOptions = {
   readonly onProgress?: (share: number) => void;
   /** Aborting it before the hub was reached ends everything that was begun; its reason is thrown. */
   readonly signal?: AbortSignal;
+  /** A counter was given another source; only a new start reads it. */
+  readonly onSourcesChanged?: () => void;
   /** Deadlines and the like for tests on a fast clock. */
   readonly hub?: Partial<HubOptions>;
 };
@@ -33,9 +37,11 @@ const DASHBOARD = new URL('../../dashboards/slackwater.yaml', import.meta.url);
 
 /** Builds the service from a checked configuration: hub, store, loop and API. Resolves when the hub has been reached. */
 export async function runService(options: ServiceOptions): Promise<RunningService> {
-  const { config, system } = options;
-  await mkdir(dirname(config.storeFile), { recursive: true });
-  const store = openStore(config.storeFile, system);
+  const { system } = options;
+  await mkdir(dirname(options.config.storeFile), { recursive: true });
+  const store = openStore(options.config.storeFile, system);
+  const { config, warnings } = withSources(options.config, store, system.clock.now());
+  for (const warning of warnings) system.log.warn(warning);
   const lastSeen = store.setting('hub last seen');
   const hub = createHub({
     url: config.hub.url,
@@ -56,6 +62,9 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     timeFactor: options.timeFactor ?? 1,
     ...(options.tickMs === undefined ? {} : { tickMs: options.tickMs }),
     dashboard: await readFile(DASHBOARD, 'utf8'),
+    version: programVersion(),
+    warnings,
+    ...(options.onSourcesChanged === undefined ? {} : { onSourcesChanged: options.onSourcesChanged }),
   });
   const access = await grants(config);
   let api: RunningApi;
@@ -109,7 +118,7 @@ async function grants(config: Config): Promise<AccessGrant[]> {
 }
 
 const present = (list: readonly (EntityId | undefined)[]): EntityId[] => [
-  ...new Set(list.filter((entity) => entity !== undefined)),
+  ...new Set(list.filter((entity): entity is EntityId => entity !== undefined && entity !== NO_ENTITY)),
 ];
 
 /** Everything the configuration names, sorted by what may be done with it. */

@@ -2,8 +2,8 @@ import { Command } from 'commander';
 import { realSystem } from '../../io/system/index.ts';
 import { hubToken, readConfig } from '../config-file.ts';
 import type { CommandTools } from '../program.ts';
-import { runService } from '../run-service.ts';
-import { StopAsked, stopSignal, unlessAborted, untilAborted } from '../stop.ts';
+import { runService, type ServiceOptions } from '../run-service.ts';
+import { StopAsked, stopSignal, untilAborted } from '../stop.ts';
 
 export function startCommand({ out, globals }: CommandTools): Command {
   return new Command('start')
@@ -15,29 +15,33 @@ export function startCommand({ out, globals }: CommandTools): Command {
       const token = await hubToken(loaded);
       const system = realSystem({ write: out.log, secrets: [token] });
       const signal = stopSignal();
+      const onProgress = (share: number): void => out.progress('reading the history of the hub', share);
       try {
-        const service = await runService({
-          config: loaded.config,
-          hubToken: token,
-          system,
-          simulated: false,
-          signal,
-          onProgress: (share) => out.progress('reading the history of the hub', share),
-        });
-        system.log.info(`the interface listens on ${service.api.url}`);
-        try {
-          await unlessAborted(service.app.settled(), signal);
-          out.progressDone();
-          system.log.info('history has been read; counting goes on live');
-          await untilAborted(signal);
-        } finally {
-          out.progressDone();
-          system.log.info('stopping');
-          await service.stop();
-        }
+        const run = { config: loaded.config, hubToken: token, system, simulated: false, signal, onProgress };
+        while (await runOnce(run, () => out.progressDone())) system.log.info('a source was changed; starting anew');
       } catch (error) {
         // Being stopped is how a service ends, also where the hub was never reached.
         if (!(error instanceof StopAsked)) throw error;
       }
     });
+}
+
+/** True where it ended because a counter was given another source, which only a new start reads. */
+async function runOnce(options: ServiceOptions & { readonly signal: AbortSignal }, done: () => void): Promise<boolean> {
+  const { system, signal } = options;
+  const again = new AbortController();
+  const service = await runService({ ...options, onSourcesChanged: () => again.abort() });
+  system.log.info(`the interface listens on ${service.api.url}`);
+  const either = AbortSignal.any([signal, again.signal]);
+  try {
+    await Promise.race([service.app.settled(), untilAborted(either)]);
+    done();
+    if (!either.aborted) system.log.info('history has been read; counting goes on live');
+    await untilAborted(either);
+  } finally {
+    done();
+    system.log.info('stopping');
+    await service.stop();
+  }
+  return !signal.aborted;
 }

@@ -1,32 +1,45 @@
 import { Command } from 'commander';
-import { didYouMean, listWords, problem } from '../../errors/index.ts';
+import { PERIODS, type Period } from '../../app/index.ts';
+import { problem } from '../../errors/index.ts';
 import { readConfig, serviceClient } from '../config-file.ts';
+import { periodTable } from '../period-text.ts';
 import type { CommandTools } from '../program.ts';
 import { usageTable, whyTables } from '../render.ts';
+import { partCalled } from '../words.ts';
 
 export function usageCommand({ out, globals }: CommandTools): Command {
   return new Command('usage')
     .description('how much each part has been used, with bounds')
     .option('--why <part>', 'the stretches that made up the usage of one part, and where each is known from')
-    .action(async ({ why }: { why?: string }) => {
+    .option('--period <period>', `only the use within it: ${PERIODS.join(', ')}; days are cut in the zone of the tank`)
+    .action(async ({ why, period: wanted }: { why?: string; period?: string }) => {
       const { config, as, json } = globals();
       const loaded = await readConfig(config);
       const zone = loaded.config.tank.timeZone;
+      if (wanted !== undefined) {
+        const usages = await (await serviceClient(loaded, as)).usageIn(periodOf(wanted));
+        return json === true ? out.json(usages) : out.line(periodTable(out.look, usages, zone));
+      }
       if (why === undefined) {
         const usages = await (await serviceClient(loaded, as)).usage();
         return json === true ? out.json(usages) : out.line(usageTable(out.look, usages, zone));
       }
-      const known = loaded.config.tank.parts.map((part) => part.id);
-      if (!known.includes(why))
-        throw problem('SW-CLI-002', {
-          found: why,
-          known: listWords(known),
-          hint: didYouMean(why, known, 'See `slackwater usage` for all parts.'),
-        });
+      partCalled(loaded, why);
       const rows = await (await serviceClient(loaded, as)).why(why);
       if (json === true) return out.json(rows);
       out.line(
         rows.length === 0 ? 'Nothing is counted for this part; its limit is its age.' : whyTables(out.look, rows, zone),
       );
     });
+}
+
+function periodOf(text: string): Period {
+  const period = PERIODS.find((one) => one === text);
+  if (period !== undefined) return period;
+  throw problem('SW-CLI-007', {
+    option: '--period',
+    found: text,
+    expected: `one of ${PERIODS.join(', ')}`,
+    command: 'usage',
+  });
 }
