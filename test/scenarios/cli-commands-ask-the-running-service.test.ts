@@ -141,7 +141,7 @@ describe('replaced', () => {
   test('a part that does not exist: the nearest', async () => {
     const ran = await ask('replaced', 'resins');
     assert.equal(ran.code, 1);
-    assert.match(ran.err, /^SW-SES-014 There is no part "resins"; .*\nDid you mean "resin"\?\n$/);
+    assert.match(ran.err, /^SW-CLI-002 Unknown part "resins"; .*\nDid you mean "resin"\?\n$/);
   });
 
   test('a machine has no word in it', async () => {
