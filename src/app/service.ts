@@ -229,9 +229,9 @@ export function createApp(options: AppOptions): App {
       onPress: (press) => loop.enqueue('press', () => handlePress(app, press)),
       onChange: () => {},
       onLink: (link) => loop.enqueue('link', () => (link.up ? linkUp(link) : linkDown(link.at, link.reason))),
-      onRefused: (reason) => {
+      // The edge has put it in the log.
+      onRefused: () => {
         state.link = 'refused';
-        system.log.error(reason);
       },
       onSkew: (skewMs) => loop.enqueue('clock skew', () => skewed(skewMs)),
     });

@@ -1,11 +1,15 @@
 import { Command } from 'commander';
+import { SlackwaterError } from '../../errors/index.ts';
 import { realSystem } from '../../io/system/index.ts';
 import { hubToken, readConfig } from '../config-file.ts';
-import type { CommandTools } from '../program.ts';
+import { type CommandTools, EXIT } from '../program.ts';
 import { runService, type ServiceOptions } from '../run-service.ts';
 import { StopAsked, stopSignal, untilAborted } from '../stop.ts';
 
-export function startCommand({ out, globals }: CommandTools): Command {
+const isRefusal = (error: unknown): boolean =>
+  error instanceof SlackwaterError && (error.code === 'SW-HUB-002' || error.code === 'SW-HUB-003');
+
+export function startCommand({ out, globals, exitWith }: CommandTools): Command {
   return new Command('start')
     .description('run the service: count, remind, and answer the other commands until it is stopped')
     .addHelpText('after', '\nIts log goes to standard error. Stop it with Ctrl-C or SIGTERM.')
@@ -21,7 +25,10 @@ export function startCommand({ out, globals }: CommandTools): Command {
         while (await runOnce(run, () => out.progressDone())) system.log.info('a source was changed; starting anew');
       } catch (error) {
         // Being stopped is how a service ends, also where the hub was never reached.
-        if (!(error instanceof StopAsked)) throw error;
+        if (error instanceof StopAsked) return;
+        if (!isRefusal(error)) throw error;
+        // The log has said it, once.
+        exitWith(EXIT.refused);
       }
     });
 }
