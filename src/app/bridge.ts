@@ -1,15 +1,10 @@
-import type { CounterDef, EntityId } from '../model/index.ts';
+import type { EntityId } from '../model/index.ts';
 import type { HourStatistic, Observation } from '../observe/index.ts';
 import type { HubPort, Log } from '../ports/index.ts';
 import type { InstantMs } from '../units/index.ts';
 
 /** A stretch that the hub's history no longer reaches: unknown from `from` on, until its first row or the present. */
 export type Stretch = { readonly entity: EntityId; readonly from: InstantMs; readonly to: InstantMs };
-
-/** Sources whose hourly figures say something of a counter. */
-const HOURLY: readonly CounterDef['source']['kind'][] = ['total', 'pulses', 'power-threshold', 'held-power'];
-
-export const isHourly = (def: CounterDef): boolean => HOURLY.includes(def.source.kind);
 
 /** What the hub's hourly statistics still know of these stretches. A hub that cannot tell leaves them unknown. */
 export async function hoursWithin(

@@ -1,10 +1,10 @@
 import { sourceEntities } from '../count/index.ts';
 import type { CounterDef, EntityId } from '../model/index.ts';
-import { bookRestart, mergeByTime, type Observation } from '../observe/index.ts';
+import { bookRestart, hourlyEntities, mergeByTime, type Observation } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
-import type { UsageSources } from '../record/index.ts';
-import { DAY_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
-import { hoursWithin, isHourly, isUnchanged, type Stretch } from './bridge.ts';
+import { NO_ENTITY, type UsageSources } from '../record/index.ts';
+import { DAY_MS, type InstantMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
+import { hoursWithin, isUnchanged, type Stretch } from './bridge.ts';
 import { createFold, type Fold } from './fold-store.ts';
 import type { Loop } from './loop.ts';
 
@@ -110,6 +110,9 @@ export function createCounting(deps: Deps): Counting {
 /** The hub's clock may be ahead by what a session would just bear; its rows up to then are asked for. */
 const HUB_AHEAD_MS = 5 * SECOND_MS;
 
+/** A hub that restarted while nobody was connected has come to rest by then: it waits five minutes at most for each of its parts. */
+const LONGEST_START_MS = 15 * MINUTE_MS;
+
 type Fetching = {
   share: number;
   isStale: boolean;
@@ -126,7 +129,8 @@ async function fetchHistory(
   lastSeenAt: InstantMs | null,
 ): Promise<void> {
   const { defs, hub, store, loop } = deps;
-  const groups = fedTogether(defs);
+  // A counter whose plug was moved away is fed by nothing until it is given a source.
+  const groups = fedTogether(defs.filter(({ source }) => source.entity !== NO_ENTITY));
   const entities = groups.flat();
   const cursors = store.cursors();
   // After a hub restart all rows are needed at once: any entity's row tells how long the old run lived.
@@ -153,11 +157,12 @@ async function fetchHistory(
   }
   if (restart === null || mine.isStale) return;
   const restartedAt = link.restartedAt ?? link.at;
+  const readyAt = Math.min(link.at, restartedAt + LONGEST_START_MS);
   const booked = bookRestart({
     entities,
     lastSeenAt: Math.min(restart.lastSeenAt, restartedAt),
     restartedAt,
-    readyAt: link.at,
+    readyAt,
     rows,
     receivedAt: deps.system.clock.now(),
   });
@@ -192,7 +197,7 @@ async function bridge(deps: Deps, fold: Fold, mine: Fetching, opening: Opening):
       gaps.push(...lost);
       const begun = cursor === undefined ? from : lost[0]?.at;
       const to = rows[0]?.at ?? link.at;
-      const wanted = defs.some((def) => isHourly(def) && def.source.entity === entity);
+      const wanted = defs.some((def) => hourlyEntities(def.source).includes(entity));
       if (begun !== undefined && wanted) stretches.push({ entity, from: begun, to });
     }
   });

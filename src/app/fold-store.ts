@@ -11,7 +11,8 @@ import { type HourStatistic, hoursAsObservations, mergeByTime, type Observation 
 import type { Log, StorePort } from '../ports/index.ts';
 import type { CounterView, UsageSources } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
-import { isHourly } from './bridge.ts';
+import { fallQuestion } from './falls.ts';
+import { createMinutes } from './minutes.ts';
 import { createUnitWatch } from './units.ts';
 
 export type Fold = {
@@ -45,7 +46,14 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
     const part = new Map(before.filter((pair): pair is [CounterId, CounterState] => pair[1] !== undefined));
     return foldObservations(touched, part, batch);
   };
-  const keep = (results: readonly FoldResult[], taken: readonly Observation[]): void => {
+  const minutes = createMinutes(defs, store);
+  const keep = (
+    results: readonly FoldResult[],
+    taken: readonly Observation[],
+    watts: readonly Observation[] = [],
+  ): void => {
+    const doubts = results.flatMap((result) => result.doubts);
+    const kept = minutes.take(watts);
     const cursors = new Map<EntityId, InstantMs>();
     for (const { entity, at } of taken) cursors.set(entity, Math.max(at, cursors.get(entity) ?? at));
     store.commitCounts({
@@ -53,26 +61,26 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
       slices: results.flatMap((result) => result.slices),
       resets: results.flatMap((result) => result.resets),
       cursors,
+      minutes: kept.commits,
+      doubts,
+      questions: doubts.flatMap((doubt) => fallQuestion(doubt, defs)),
     });
-    for (const { counter, kind, before, after } of results.flatMap((result) => result.doubts))
+    kept.done();
+    for (const { counter, kind, before, after } of doubts)
       log.warn(`counter ${counter}: a reading was not taken at its word (${kind}): ${before}, then ${after}`);
     states = new Map([...states, ...results.flatMap((result) => [...result.states])]);
   };
   const commit = (batch: readonly Observation[]): boolean => {
     const wanted = units.screen(batch.filter((observation) => byEntity.has(observation.entity)));
     if (wanted.length === 0) return false;
-    keep([foldFor(touchedBy(wanted.map((observation) => observation.entity)), wanted)], wanted);
+    keep([foldFor(touchedBy(wanted.map((observation) => observation.entity)), wanted)], wanted, wanted);
     return true;
   };
   const commitHours = (gaps: readonly Observation[], hours: readonly HourStatistic[], receivedAt: InstantMs): void => {
     const touched = touchedBy([...gaps, ...hours].map(({ entity }) => entity));
     const batches = touched.map((def) => {
       const own = new Set(sourceEntities(def));
-      const points = hoursAsObservations(
-        isHourly(def) ? hours.filter(({ entity }) => entity === def.source.entity) : [],
-        def.source,
-        receivedAt,
-      );
+      const points = hoursAsObservations(hours, def.source, receivedAt);
       return { def, batch: units.screen(mergeByTime([gaps.filter(({ entity }) => own.has(entity)), points])) };
     });
     const taken = batches.flatMap(({ batch }) => batch);

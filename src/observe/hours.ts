@@ -1,13 +1,51 @@
-import type { CounterSource } from '../model/index.ts';
+import type { CounterSource, EntityId, Narrowing } from '../model/index.ts';
 import { HOUR_MS, type InstantMs, MINUTE_MS } from '../units/index.ts';
+import { mergeByTime } from './merge.ts';
 import type { HourStatistic, Observation } from './types.ts';
+
+/** Entities of which hourly figures say something for a counter with this source. */
+export function hourlyEntities(source: CounterSource): readonly EntityId[] {
+  switch (source.kind) {
+    case 'total':
+    case 'pulses':
+    case 'held-power':
+      return [source.entity];
+    case 'power-threshold':
+      return [source.entity, ...companion(source)];
+    case 'dissolved':
+      return [source.entity, source.tdsEntity];
+    case 'on-state':
+    case 'runtime-rate':
+      return companion(source);
+    case 'edges':
+      return [];
+  }
+}
+
+const companion = ({ narrowedBy }: { readonly narrowedBy?: Narrowing }): readonly EntityId[] =>
+  narrowedBy === undefined ? [] : [narrowedBy.entity];
 
 /**
  * Hours of the hub's statistics as observations for one counter, taken at the hub's word: within an hour it has figures
  * for, the value stayed between its lowest and its highest. What such an hour cannot decide for this counter is a gap, and
- * so is every hour that is missing, with the two beside it, which it may have begun or ended in. `hours` are of one entity.
+ * so is every hour that is missing, with the two beside it, which it may have begun or ended in.
  */
 export function hoursAsObservations(
+  hours: readonly HourStatistic[],
+  source: CounterSource,
+  receivedAt: InstantMs,
+): readonly Observation[] {
+  const streams = hourlyEntities(source).map((entity) =>
+    ofOneEntity(
+      hours.filter((hour) => hour.entity === entity),
+      source,
+      receivedAt,
+    ),
+  );
+  return mergeByTime(streams);
+}
+
+function ofOneEntity(
   hours: readonly HourStatistic[],
   source: CounterSource,
   receivedAt: InstantMs,
@@ -34,10 +72,13 @@ export function hoursAsObservations(
 type Point = readonly [at: InstantMs, value: number | null];
 
 function pointsOf(hour: HourStatistic, source: CounterSource, alone: boolean): readonly Point[] {
+  // What a counter reads beside its own source is a lifetime meter, or the dissolved solids of the water.
+  if (hour.entity !== source.entity) return source.kind === 'dissolved' ? rangeOf(hour) : readingOf(hour, alone);
   switch (source.kind) {
     case 'total':
     case 'pulses':
-      return hour.state === null ? [] : [...(alone ? [[hour.from, null] as const] : []), [hour.to - 1, hour.state]];
+    case 'dissolved':
+      return readingOf(hour, alone);
     case 'power-threshold':
       return [[hour.from, alone ? null : sideOf(hour, source.onAboveW, source.offBelowW)], after(hour)];
     case 'held-power': {
@@ -51,10 +92,21 @@ function pointsOf(hour: HourStatistic, source: CounterSource, alone: boolean): r
     case 'on-state':
     case 'runtime-rate':
     case 'edges':
-    case 'dissolved':
-      // These count edges of a state, or take in a second entity: no hourly figure tells that.
       return [];
   }
+}
+
+/** What the meter said when the hour ended. */
+function readingOf(hour: HourStatistic, alone: boolean): readonly Point[] {
+  if (hour.state === null) return [];
+  return [...(alone ? [[hour.from, null] as const] : []), [hour.to - 1, hour.state]];
+}
+
+/** The least, the middle and the most of the hour, so that whatever went by is bounded by them. */
+function rangeOf(hour: HourStatistic): readonly Point[] {
+  const { min, mean, max } = hour;
+  if (min === null || mean === null || max === null) return [];
+  return [min, mean, max].map((value, index): Point => [hour.from + index * 20 * MINUTE_MS, value]);
 }
 
 const after = (hour: HourStatistic): Point => [hour.to - 1, null];
