@@ -99,9 +99,12 @@ export function foldObservations(
   return folder.result();
 }
 
-/** Amounts as they stand at `now`: what has passed since the last observation added, the state left as it is. */
+/**
+ * Amounts as they stand at `now`: what has passed since the last observation added, the state left as it is. Observations
+ * carry the hub's time; a `now` before the last of them, from a clock of our own that is behind, adds nothing.
+ */
 export function project(def: CounterDef, state: CounterState, now: InstantMs): CounterState['amounts'] {
   const copy = thaw(def, state);
-  pass(copy, now);
+  pass(copy, Math.max(now, state.lastAt ?? now));
   return Object.fromEntries(copy.ledgers.map((ledger) => [ledger.measure, amountOf(ledger)]));
 }

@@ -11,5 +11,6 @@ export {
 
 export { createFolder, type Folder, foldObservations, initialState, initialStates, project } from './fold.ts';
 export { GRAINS_PER_UNIT, inUnits } from './grains.ts';
+export { type Period, type PeriodUsage, passedSlices, periodUsage } from './periods.ts';
 export * from './types.ts';
 export * from './usage.ts';

@@ -44,31 +44,68 @@ function partOfHour(add: Bounds, measure: Measure, hour: InstantMs, from: Instan
   return { low, best: Math.min(high, Math.max(low, add.best * share)), high };
 }
 
-function sumByHour(slices: readonly Slice[], measure: Measure): ReadonlyMap<InstantMs, Bounds> {
-  const hours = new Map<InstantMs, Bounds>();
-  for (const slice of slices) {
-    if (slice.measure !== measure) continue;
-    const { low, best, high } = hours.get(slice.hour) ?? ZERO;
-    hours.set(slice.hour, { low: low + slice.add.low, best: best + slice.add.best, high: high + slice.add.high });
+type Hours = Map<InstantMs, Bounds>;
+
+function addTo(hours: Hours, { hour, add }: Pick<Slice, 'hour' | 'add'>): void {
+  const { low, best, high } = hours.get(hour) ?? ZERO;
+  hours.set(hour, { low: low + add.low, best: best + add.best, high: high + add.high });
+}
+
+/** Hours without a pause of which only the sum is known: what a meter went on by while nobody looked. */
+type Stretch = { readonly from: InstantMs; to: InstantMs; readonly hours: Hours; hasProven: boolean };
+
+function stretchesOf(assumed: readonly Slice[]): readonly Stretch[] {
+  const stretches: Stretch[] = [];
+  for (const slice of [...assumed].sort((a, b) => a.hour - b.hour)) {
+    let open = stretches.at(-1);
+    if (open === undefined || slice.hour > open.to) {
+      open = { from: slice.hour, to: slice.hour, hours: new Map(), hasProven: false };
+      stretches.push(open);
+    }
+    open.to = slice.hour + HOUR_MS;
+    open.hasProven ||= slice.add.low > 0;
+    addTo(open.hours, slice);
   }
-  return hours;
+  return stretches;
+}
+
+/** Of a stretch cut by a border: all of it may lie on either side, as far as the clock has room. */
+function partOfStretch({ hours, from, to }: Stretch, measure: Measure, begin: InstantMs, end: InstantMs): Bounds {
+  let sum = ZERO;
+  let best = 0;
+  for (const [hour, add] of hours) {
+    sum = { low: sum.low + add.low, best: sum.best + add.best, high: sum.high + add.high };
+    best += partOfHour(add, measure, hour, begin, end).best;
+  }
+  const insideMs = Math.min(to, end) - Math.max(from, begin);
+  const isTime = measure === 'on-hours';
+  const low = isTime ? Math.max(0, sum.low - (to - from - insideMs)) : 0;
+  const high = isTime ? Math.min(sum.high, insideMs) : sum.high;
+  return { low, best: Math.min(high, Math.max(low, best)), high };
 }
 
 /**
  * Booked usage between two moments, in units. Slices know the hour, not the minute: of an hour cut by a border low takes
- * what must lie inside, high what may, best its share by time.
+ * what must lie inside, high what may, best its share by time. The same holds of a gap that a meter spans, as long as its
+ * slices before the border are given too.
  */
 export function usageBetween(slices: readonly Slice[], measure: Measure, from: InstantMs, to: InstantMs): Bounds {
-  let low = 0;
-  let best = 0;
-  let high = 0;
-  for (const [hour, add] of sumByHour(slices, measure)) {
-    const part = partOfHour(add, measure, hour, from, to);
-    low += part.low;
-    best += part.best;
-    high += part.high;
+  const wanted = slices.filter((slice) => slice.measure === measure);
+  const hours: Hours = new Map();
+  for (const slice of wanted) if (slice.origin !== 'assumed') addTo(hours, slice);
+  const parts: Bounds[] = [];
+  for (const stretch of stretchesOf(wanted.filter(({ origin }) => origin === 'assumed'))) {
+    const isCut = [from, to].some((border) => stretch.from < border && border < stretch.to);
+    if (isCut && stretch.hasProven) parts.push(partOfStretch(stretch, measure, from, to));
+    else for (const [hour, add] of stretch.hours) addTo(hours, { hour, add });
   }
-  return inUnits(measure, { low, best, high });
+  for (const [hour, add] of hours) parts.push(partOfHour(add, measure, hour, from, to));
+  const sum = (pick: (part: Bounds) => number): number => parts.reduce((total, part) => total + pick(part), 0);
+  return inUnits(measure, {
+    low: sum((part) => part.low),
+    best: sum((part) => part.best),
+    high: sum((part) => part.high),
+  });
 }
 
 export function usageSince(slices: readonly Slice[], measure: Measure, from: InstantMs): Bounds {

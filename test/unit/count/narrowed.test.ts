@@ -10,9 +10,9 @@ import { type Hidden, hiddenIn, hiddenMs, inside, type Piece, pieces, total, vis
 import { COMPANION, narrowing } from './feeds.ts';
 import { counter, ENTITY, lamp, seen, T0 } from './make.ts';
 
-/** The meter moves on in steps of 10 Wh, and so is never further behind. */
+/** The meter moves on in steps of 10 Wh, and so is never further behind; its rows come in whole milliseconds. */
 const STEP_KWH = 0.01;
-const by = { ...narrowing, coarseness: STEP_KWH };
+const by = { ...narrowing, coarseness: STEP_KWH + 1e-6 };
 const narrowed: CounterDef = counter({ kind: 'on-state', entity: ENTITY, narrowedBy: by }, 'on-hours', 'starts');
 const rows = (...list: readonly (readonly [number, number | null, string?])[]): readonly Observation[] =>
   list.map(([minute, value, entity = ENTITY]) => seen(T0 + minute * MINUTE_MS, value, 'live', entity));
@@ -107,7 +107,7 @@ describe('a lifetime meter beside the switch narrows what a gap leaves open', ()
     const feed = rows([0, 0], [0, 100, COMPANION], [60, null], [180, 0], [180, 100, COMPANION]);
     const { onHours } = shown(narrowed, feed, T0 + 180 * MINUTE_MS);
     assert.equal(onHours.low, 0);
-    assert.ok(onHours.high <= STEP_KWH / 0.19 + 1e-6);
+    assert.ok(onHours.high <= by.coarseness / 0.19 + 1e-6);
   });
 
   test('until the meter is read again all is possible, and nothing of it is booked', () => {
