@@ -4,6 +4,7 @@ import { problem, SlackwaterError } from '../../errors/index.ts';
 import { checkedText, checkSeal } from './bytes.ts';
 import type { CheckAnswer } from './check-worker.ts';
 import { detailOf, storeProblem } from './faults.ts';
+import { schemaVersion } from './version.ts';
 
 /** Up to this size all of the file is looked at before anything is counted; a slow card reads it in seconds. */
 const ALL_AT_ONCE_BYTES = 64e6;
@@ -34,6 +35,9 @@ function firstFinding(db: DatabaseSync, pragma: string): string | null {
   return found === 'ok' ? null : found;
 }
 
+/** Schema from which on rows carry check sums. */
+const FIRST_WITH_SUMS = 2;
+
 const CHECKED_TEXTS = [
   { what: 'journal entry', sql: 'SELECT seq AS name, entry AS text, crc FROM journal' },
   { what: 'the state of counter', sql: 'SELECT id AS name, state AS text, crc FROM counters WHERE state IS NOT NULL' },
@@ -52,6 +56,7 @@ export function fullCheck(file: string): string | null {
     db = new DatabaseSync(file, { readOnly: true });
     const structure = firstFinding(db, 'integrity_check(1)');
     if (structure !== null) return structure;
+    if (schemaVersion(db) < FIRST_WITH_SUMS) return null;
     for (const { what, sql } of CHECKED_TEXTS)
       for (const row of db.prepare(sql).iterate()) checkedText(`${what} ${row['name']}`, row['text'], row['crc']);
     for (const { what, sql } of SEALED)

@@ -1,12 +1,9 @@
-import { existsSync, rmSync } from 'node:fs';
+import { chmodSync, rmSync } from 'node:fs';
 import type { DatabaseSync } from 'node:sqlite';
 import { problem } from '../../errors/index.ts';
+import { syncPath } from './names.ts';
 import { MIGRATIONS } from './schema.ts';
-
-export function schemaVersion(db: DatabaseSync): number {
-  const row = db.prepare('PRAGMA user_version').get();
-  return Number(row?.['user_version'] ?? 0);
-}
+import { schemaVersion } from './version.ts';
 
 /** Refuses a store of a newer version rather than guess what its tables mean. */
 export function refuseNewer(db: DatabaseSync, file: string, known: number = MIGRATIONS.length): void {
@@ -38,6 +35,9 @@ export function migrate(db: DatabaseSync, file: string, migrations: readonly str
 
 /** A copy left by an attempt that was cut short may be incomplete; the store itself has not been touched by then. */
 function copyTo(db: DatabaseSync, target: string): void {
-  if (existsSync(target)) rmSync(target);
+  rmSync(target, { force: true });
   db.prepare('VACUUM INTO ?').run(target);
+  chmodSync(target, 0o600);
+  // SQLite leaves it to the system when such a copy reaches the disk.
+  syncPath(target);
 }

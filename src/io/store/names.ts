@@ -1,4 +1,6 @@
-import { closeSync, existsSync, fsyncSync, openSync } from 'node:fs';
+import { accessSync, closeSync, constants, existsSync, fsyncSync, openSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { problemFrom } from '../../errors/index.ts';
 
 /** `base-1`, `base-2` …: the first that is not taken, so that nothing put aside is ever overwritten. */
 export function freeName(base: string): string {
@@ -14,5 +16,15 @@ export function syncPath(path: string): void {
     fsyncSync(handle);
   } finally {
     closeSync(handle);
+  }
+}
+
+/** SQLite keeps its log beside the file, so the folder has to be writable as well. */
+export function needWritable(file: string): void {
+  try {
+    accessSync(dirname(file), constants.W_OK);
+    if (existsSync(file)) accessSync(file, constants.W_OK);
+  } catch (error) {
+    throw problemFrom(error, 'SW-STORE-002', { file });
   }
 }

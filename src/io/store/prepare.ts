@@ -3,8 +3,9 @@ import type { DatabaseSync } from 'node:sqlite';
 import { problem } from '../../errors/index.ts';
 import type { Log } from '../../ports/index.ts';
 import { quickCheck } from './check.ts';
-import { migrate, refuseNewer, schemaVersion } from './migrate.ts';
+import { migrate, refuseNewer } from './migrate.ts';
 import { MIGRATIONS } from './schema.ts';
+import { schemaVersion } from './version.ts';
 
 /** Settings of the store's own. The first stands while a service has it open, the second once damage was found. */
 export const OPEN_MARK = 'open-since';

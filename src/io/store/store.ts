@@ -1,7 +1,7 @@
-import { accessSync, chmodSync, constants, existsSync } from 'node:fs';
+import { chmodSync, existsSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
-import { problem, problemFrom, type SlackwaterError } from '../../errors/index.ts';
+import { problem, type SlackwaterError } from '../../errors/index.ts';
 import type { Clock, Log, StorePort } from '../../ports/index.ts';
 import { askedTables } from './asked.ts';
 import { countTables } from './counts.ts';
@@ -9,6 +9,7 @@ import { watchDamage } from './damage.ts';
 import { BUSY_WAIT_MS, told } from './faults.ts';
 import { lockStore } from './lock.ts';
 import { minuteTables } from './minutes.ts';
+import { needWritable } from './names.ts';
 import { OPEN_MARK, prepareToLook, prepareToWrite, refuseHalfRestored } from './prepare.ts';
 import { recordTables } from './records.ts';
 import { sliceTable } from './slices.ts';
@@ -58,16 +59,6 @@ export function openStore(file: string, options: StoreOptions): StorePort {
     unlock();
     if (error instanceof Error && 'code' in error && error.code === 'SW-STORE-005') log.error(error.message);
     throw error;
-  }
-}
-
-/** SQLite keeps its log beside the file, so the folder has to be writable as well. */
-function needWritable(file: string): void {
-  try {
-    accessSync(dirname(file), constants.W_OK);
-    if (existsSync(file)) accessSync(file, constants.W_OK);
-  } catch (error) {
-    throw problemFrom(error, 'SW-STORE-002', { file });
   }
 }
 
