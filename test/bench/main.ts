@@ -1,26 +1,44 @@
 // Speed and memory, as figures and as ratios to a named reference run in the same process. Not a test: nothing fails here.
+// `--json` for programs; `--only count,columnar,service,store` for some of it.
 import { cpus } from 'node:os';
+import { benchColumnar } from './columnar.ts';
 import { benchCount } from './count.ts';
 import { benchService } from './service.ts';
+import { benchStore } from './store.ts';
 
-const ROWS = 1_000_000;
+type Figures = Readonly<Record<string, number | string>>;
 
-const count = benchCount(ROWS);
-const service = await benchService();
-const figures = {
-  node: process.versions.node,
-  cpus: cpus().length,
-  countRows: count.rows,
-  countObservationsPerS: Math.round(count.observationsPerS),
-  sqliteWindowObservationsPerS: Math.round(count.sqliteWindowObservationsPerS),
-  countRatio: Number(count.ratio.toFixed(2)),
-  latencySamples: service.samples,
-  eventToPublishedP50Ms: Number(service.eventToPublishedP50Ms.toFixed(2)),
-  eventToPublishedP99Ms: Number(service.eventToPublishedP99Ms.toFixed(2)),
-  rssMb: Math.round(service.rssMb),
-  rssAfterHistoryMb: Math.round(service.rssAfterHistoryMb),
-  firstStartMs: Math.round(service.firstStartMs),
-  coldStartMs: Math.round(service.coldStartMs),
+const PARTS: Readonly<Record<string, () => Promise<Figures>>> = {
+  count: async () => {
+    const { rows, observationsPerS, sqliteWindowObservationsPerS, ratio } = benchCount(1_000_000);
+    return {
+      countRows: rows,
+      countObservationsPerS: observationsPerS,
+      sqliteWindowObservationsPerS,
+      countRatio: ratio,
+    };
+  },
+  columnar: async () => {
+    const { rows, ...rest } = await benchColumnar();
+    return { columnarRows: rows, ...rest };
+  },
+  service: async () => ({ ...(await benchService()) }),
+  store: async () => ({ ...benchStore() }),
 };
+
+const only = process.argv.find((word) => word.startsWith('--only='))?.slice('--only='.length);
+const at = process.argv.indexOf('--only');
+const wanted = (only ?? (at === -1 ? undefined : process.argv[at + 1]) ?? Object.keys(PARTS).join(',')).split(',');
+
+const figures: Record<string, number | string> = { node: process.versions.node, cpus: cpus().length };
+for (const name of wanted) {
+  const part = PARTS[name];
+  if (part === undefined)
+    throw new Error(`no measurement is called ${name}; there is: ${Object.keys(PARTS).join(', ')}`);
+  process.stderr.write(`measuring ${name}\n`);
+  for (const [field, value] of Object.entries(await part()))
+    figures[field] = typeof value === 'number' ? Number(value.toPrecision(4)) : value;
+}
 if (process.argv.includes('--json')) process.stdout.write(`${JSON.stringify(figures)}\n`);
-else for (const [name, value] of Object.entries(figures)) process.stdout.write(`${name.padEnd(32)} ${value}\n`);
+else for (const [name, value] of Object.entries(figures)) process.stdout.write(`${name.padEnd(36)} ${value}\n`);
+process.exit(0);
