@@ -50,6 +50,7 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     entities: entitiesOf(config.tank),
     system,
     lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    sources: { read: () => store.setting('sources'), write: (text) => store.putSetting('sources', text) },
     openPath: `/${DASHBOARD_PATH}`,
     ...options.hub,
   });
