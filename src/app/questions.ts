@@ -1,6 +1,13 @@
 import { didYouMean, listWords, problem } from '../errors/index.ts';
-import { type Actor, type AnsweredQuestion, CHOICES, MEASURE_UNITS } from '../model/index.ts';
-import { actorName } from '../record/index.ts';
+import {
+  type Actor,
+  type AnsweredQuestion,
+  CHOICES,
+  type CounterDef,
+  MEASURE_UNITS,
+  MEASURES,
+} from '../model/index.ts';
+import { actorName, settleFall } from '../record/index.ts';
 import type { ResetView } from './keeper-types.ts';
 import type { Assembled } from './service.ts';
 
@@ -19,9 +26,35 @@ export function answerNow(app: Assembled, id: string, by: Actor, choice: string)
   if (!(CHOICES as readonly string[]).includes(choice))
     throw problem('SW-REC-018', { found: choice, known: CHOICES.join(', ') });
   const answer = { at: app.system.clock.now(), by: actorName(by), choice };
+  if (asked.kind === 'suspicious-fall') settle(app, asked, by, choice);
   app.store.answerQuestion(id, answer);
   app.system.log.info(`${answer.by} answered ${choice} to ${id}`);
   return { ...asked, answer };
+}
+
+/** What was doubtful is counted, or left out, for every part that the meter feeds. */
+function settle(app: Assembled, { id, counter, facts }: AnsweredQuestion, by: Actor, choice: string): void {
+  const def = app.config.tank.counters.find((one) => one.id === counter);
+  const { amount, at } = facts ?? {};
+  if (def === undefined || typeof amount !== 'number' || typeof at !== 'number') return;
+  const sources = app.sources();
+  const now = app.system.clock.now();
+  for (const part of app.config.tank.parts) {
+    const measure = MEASURES.find((one) => part.usageFrom[one] === def.id);
+    if (measure === undefined) continue;
+    const present = app.standings.lives().get(part.id) ?? null;
+    const settled = settleFall({
+      ...{ part, present, measure, at, question: id, choice, now, by, sources },
+      amount: amount * unitsPerReading(def),
+    });
+    if (settled !== null) app.store.putLife(settled.life, settled.entry, null);
+  }
+  app.review.anew();
+}
+
+function unitsPerReading({ source }: CounterDef): number {
+  if (source.kind === 'total') return source.unitsPerReading;
+  return source.kind === 'pulses' ? source.litresPerPulse : 1;
 }
 
 /** Every fall of a total that was taken as a reset, newest first. */

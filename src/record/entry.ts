@@ -36,6 +36,16 @@ const FIELDS: Readonly<Record<JournalEntry['kind'], Readonly<Record<string, Fiel
   },
   'part-undone': { part: 'string', life: 'number', undoes: 'number', by: 'string' },
   seeded: { part: 'string', life: 'number', fittedAt: 'number', by: 'string', carried: 'object' },
+  answered: {
+    part: 'string',
+    life: 'number',
+    by: 'string',
+    question: 'string',
+    choice: 'string',
+    measure: 'string',
+    amount: 'number',
+    before: 'object',
+  },
   recounted: {
     part: 'string',
     life: 'number',

@@ -1,5 +1,6 @@
 // Journal entry shapes, their versions and replay; part lives, their usage, and the service record. Pure.
 // Belongs here: what must be true again after a restart. Not here: the file it is kept in (io/store).
+export * from './answers.ts';
 export * from './entry.ts';
 export * from './lives.ts';
 export * from './past.ts';

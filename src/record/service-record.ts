@@ -1,8 +1,17 @@
 import type { Bounds, Measure, PartId } from '../model/index.ts';
-import { boundedText } from '../remind/index.ts';
+import { amountText, boundedText } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import { actorName } from './lives.ts';
-import type { JournalEntry, JournalRow, PartUndone, PieceFitted, Recounted, Seeded, SpareFitted } from './types.ts';
+import type {
+  Answered,
+  JournalEntry,
+  JournalRow,
+  PartUndone,
+  PieceFitted,
+  Recounted,
+  Seeded,
+  SpareFitted,
+} from './types.ts';
 
 /** A line of the service record: what was done, when, by whom. */
 export type RecordLine = { readonly at: InstantMs; readonly who: string; readonly what: string };
@@ -36,6 +45,7 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
     case 'part-undone':
     case 'seeded':
     case 'recounted':
+    case 'answered':
       return lifeLine(entry, partName(entry.part));
     case 'reminder':
     case 'note':
@@ -43,7 +53,7 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
   }
 };
 
-type LifeEntry = PieceFitted | SpareFitted | PartUndone | Seeded | Recounted;
+type LifeEntry = PieceFitted | SpareFitted | PartUndone | Seeded | Recounted | Answered;
 
 const lifeLine = (entry: LifeEntry, name: string): RecordLine => {
   const who = entry.by;
@@ -67,6 +77,11 @@ const lifeLine = (entry: LifeEntry, name: string): RecordLine => {
       const used = usageText(entry.carried);
       const day = new Date(entry.fittedAt).toISOString().slice(0, 10);
       return { at: entry.at, who, what: `${name}: fitted ${day}${used === '' ? '' : `, ${used} on it`}${ending}` };
+    }
+    case 'answered': {
+      const amount = amountText(entry.amount, entry.measure);
+      const what = `${name}: ${amount} of doubt ${entry.choice === 'yes' ? 'did pass' : 'did not pass'}`;
+      return { at: entry.at, who, what };
     }
     case 'recounted': {
       const [old, now] = [entry.old, entry.now].map((amount) => boundedText(amount, entry.measure));

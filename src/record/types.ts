@@ -61,7 +61,8 @@ export type JournalEntry =
   | SpareFitted
   | PartUndone
   | Seeded
-  | Recounted;
+  | Recounted
+  | Answered;
 
 type Amounts = Readonly<Partial<Record<Measure, Bounds>>>;
 
@@ -138,6 +139,21 @@ export type Recounted = {
   readonly thresholdW: number;
   readonly old: Bounds;
   readonly now: Bounds;
+  readonly before: PartLife;
+};
+
+/** A doubtful amount of a meter was settled by a person. */
+export type Answered = {
+  readonly v: 1;
+  readonly kind: 'answered';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  readonly life: number;
+  readonly by: string;
+  readonly question: string;
+  readonly choice: string;
+  readonly measure: Measure;
+  readonly amount: number;
   readonly before: PartLife;
 };
 

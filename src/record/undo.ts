@@ -5,7 +5,7 @@ import { actorName, FROM_CONFIGURATION } from './lives.ts';
 import type { JournalEntry, JournalRow, PartUndone } from './types.ts';
 
 /** Entries that change which life a part is in, and can be taken back. */
-export const LIFE_KINDS = ['part-fitted', 'piece-fitted', 'spare-fitted', 'seeded', 'recounted'] as const;
+export const LIFE_KINDS = ['part-fitted', 'piece-fitted', 'spare-fitted', 'seeded', 'recounted', 'answered'] as const;
 export type LifeEntry = Extract<JournalEntry, { readonly kind: (typeof LIFE_KINDS)[number] }>;
 type LifeRow = { readonly seq: number; readonly entry: LifeEntry };
 

@@ -173,6 +173,25 @@ describe('source', () => {
 });
 
 describe('recount', () => {
+  type Recount = { readonly old: Figure; readonly now: Figure; readonly keptMinutes: number; readonly taken: boolean };
+  test('from the minutes of power that were kept: shown first, taken on demand, and taken back', async () => {
+    const was = figure(await usageOf('lamp-1-tubes'), 'on-hours');
+    const shown = await json<Recount>('recount', 'lamp-1-tubes', '--threshold', '60 W');
+    assert.ok(shown.keptMinutes > 29 * 1440, String(shown.keptMinutes));
+    assert.equal(shown.taken, false);
+    // The same threshold as counting has: what was seen agrees to the minutes in which the lamp was switched.
+    assert.ok(Math.abs(shown.now.low - shown.old.low) < 3, JSON.stringify(shown));
+    const high = await json<Recount>('recount', 'lamp-1-tubes', '--threshold', '900 W');
+    assert.equal(high.now.low, 0);
+    const told = await ask('recount', 'lamp-1-tubes', '--threshold', '60 W');
+    assert.match(told.out, /Nothing was changed\. To take the new figure:\n {2}.*--threshold "60 W" --yes\n$/);
+    const taken = await json<Recount>('recount', 'lamp-1-tubes', '--threshold', '60 W', '--yes');
+    const is = figure(await usageOf('lamp-1-tubes'), 'on-hours');
+    assert.ok(taken.taken && Math.abs(is.low - taken.now.low) < 1);
+    await json('undo', 'lamp-1-tubes');
+    assert.ok(Math.abs(figure(await usageOf('lamp-1-tubes'), 'on-hours').high - was.high) < 1);
+  });
+
   test('says what is wrong with a threshold', async () => {
     assert.match(await refusal('recount', 'uv-lamp', '--threshold', '20'), /--threshold got "20"/);
   });

@@ -30,10 +30,11 @@ export function recountCommand({ out, globals, hint }: CommandTools): Command {
       out.line(`  before  ${formatBounds(made.old, made.unit)}`);
       out.line(`  now     ${formatBounds(made.now, made.unit)}`);
       out.line(`Power was kept for ${kept} % of its minutes; the rest is in the bounds.`);
-      out.line(
-        made.taken
-          ? 'The new figure is in force. Counting goes on with the threshold of the configuration: change it there.'
-          : `Nothing was changed. To take the new figure: ${hint(`recount ${id} --threshold "${threshold}" --yes`)}`,
-      );
+      if (made.taken)
+        return out.line(
+          'The new figure is in force. Counting goes on with the threshold of the configuration: change it there.',
+        );
+      out.line('Nothing was changed. To take the new figure:');
+      out.line(`  ${hint(`recount ${id} --threshold "${threshold}" --yes`)}`);
     });
 }
