@@ -171,3 +171,35 @@ describe('litres by runtime and by pulses', () => {
     assert.deepEqual(resets, [{ counter: 'counter', at: T0 + 2 * MINUTE_MS, before: 110, after: 0 }]);
   });
 });
+
+describe('actuations of a contact', () => {
+  const float = (edges: 'both' | 'rising') =>
+    counter({ kind: 'edges', entity: 'binary_sensor.float', edges }, 'actuations');
+  const moves = minutes([0, 0], [10, 1], [12, 0], [20, 1], [25, 0]);
+
+  test('every change between two known states, or only off to on', () => {
+    assert.deepEqual(foldRows(float('both'), moves).state.amounts, { actuations: exact(4) });
+    assert.deepEqual(foldRows(float('rising'), moves).state.amounts, { actuations: exact(2) });
+  });
+
+  test('the first state seen is no change, nor is the same again', () => {
+    assert.deepEqual(foldRows(float('both'), minutes([0, 1], [5, 1], [6, 1])).state.amounts.actuations, exact(0));
+  });
+
+  test('in a gap: none proven, one likely where the ends differ, as many possible as there is room for', () => {
+    // One every ten seconds in ten minutes, and one at once.
+    assert.deepEqual(foldRows(float('both'), minutes([0, 1], [10, null], [20, 0])).state.amounts.actuations, {
+      low: 0,
+      best: 1,
+      high: 61,
+    });
+    assert.equal(foldRows(float('both'), minutes([0, 0], [10, null], [20, 0])).state.amounts.actuations?.best, 0);
+    assert.equal(foldRows(float('rising'), minutes([0, 1], [10, null], [20, 0])).state.amounts.actuations?.best, 0);
+  });
+
+  test('a stated shortest time bounds what a gap hides', () => {
+    const source = { kind: 'edges', entity: 'binary_sensor.float', edges: 'both', shortestMs: 5 * MINUTE_MS } as const;
+    const { state } = foldRows(counter(source, 'actuations'), minutes([0, 1], [10, null], [20, 0]));
+    assert.equal(state.amounts.actuations?.high, 3);
+  });
+});

@@ -118,6 +118,23 @@ describe('the truth lies between low and high, whatever is hidden', () => {
     );
   });
 
+  test('actuations of a contact, both ways and one way', (t) => {
+    const shortestMs = 5_000;
+    const source = { kind: 'edges', entity: 'binary_sensor.float', shortestMs } as const;
+    const both = counter({ ...source, edges: 'both' }, 'actuations');
+    const rising = counter({ ...source, edges: 'rising' }, 'actuations');
+    holds(
+      t,
+      fc.property(courses(shortestMs, 20 * MINUTE_MS), ([lengths, hidden]) => {
+        const course = pieces(lengths, (index) => index % 2);
+        const end = T0 + total(lengths);
+        const seenOf = visible(course, hidden);
+        inside(lengths.length - 1, shownAt(both, seenOf, end).actuations);
+        inside(Math.floor(lengths.length / 2), shownAt(rising, seenOf, end).actuations);
+      }),
+    );
+  });
+
   test('litres from a meter that is sometimes taken back to zero', (t) => {
     const perHour = 60;
     const def = meter('confirmed', perHour);
