@@ -14,7 +14,8 @@ const ASKED: Readonly<Partial<Record<DoubtKind, (doubt: Doubt) => string>>> = {
 export function fallQuestion(doubt: Doubt, defs: readonly CounterDef[]): readonly Question[] {
   const def = defs.find(({ id }) => id === doubt.counter);
   const words = ASKED[doubt.kind];
-  if (def === undefined || words === undefined) return [];
+  // Of dissolved solids the meter says litres, which nobody can turn into grams afterwards.
+  if (def === undefined || words === undefined || def.source.kind === 'dissolved') return [];
   const amount = doubt.kind === 'jump-too-fast' ? doubt.after - doubt.before : doubt.after;
   return [
     {

@@ -45,7 +45,12 @@ export function buildParts(
       safety: facts.safety,
       usageFrom,
       usedBefore: amountsOf(written.used),
-      ...optional({ equipment: written.equipment, fittedAt, leadTimeMs: written.leadTime }),
+      ...optional({
+        equipment: written.equipment,
+        fittedAt,
+        leadTimeMs: written.leadTime,
+        spares: sparesOf(context, id, written),
+      }),
     };
   });
 }
@@ -68,6 +73,22 @@ function unknownKind({ findings }: BuildContext, id: string, kind: string): void
       hint: didYouMean(kind, known, 'Choose the one that is nearest and set its `limits`.'),
     }),
   );
+}
+
+/** Told apart by their names; a set of several pieces has places, not turns. */
+function sparesOf(
+  { findings }: BuildContext,
+  id: string,
+  { spares, pieces }: WrittenPart,
+): readonly string[] | undefined {
+  if (spares === undefined) return undefined;
+  const twice = spares.find((one, index) => spares.indexOf(one) !== index);
+  const refuse = (conflict: string, hint: string): void =>
+    findings.add(['parts', id, 'spares'], 'value', (at, path) => problem('SW-CFG-018', { at, path, conflict, hint }));
+  if (twice !== undefined) refuse(`the name "${twice}" stands there twice`, 'Give each spare a name of its own.');
+  if (pieces > 1)
+    refuse(`it has ${pieces} pieces`, 'Spares take turns in one place: make each place a part of its own.');
+  return spares;
 }
 
 function checkEquipment({ findings, ids }: BuildContext, id: string, { equipment }: WrittenPart): void {
@@ -210,6 +231,8 @@ function amountsOf(written: Amounts | undefined): Partial<Record<Measure, number
       starts: written.starts,
       litres: written.litres,
       energy: scaled(written.energy, 1000),
+      grams: written.grams,
+      actuations: written.actuations,
       days: scaled(written.days, DAY_MS),
     }),
   };

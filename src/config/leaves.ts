@@ -64,24 +64,25 @@ export function duration(description: string, range: Range = {}, example = '15 m
     });
 }
 
-/** Either a volume or an energy, told apart by its unit. */
-export function volumeOrEnergy(description: string, example: string) {
+/** Either a volume or an energy, told apart by its unit; more than zero unless `orNone`. */
+export function volumeOrEnergy(description: string, example: string, orNone = false) {
   const expected = 'a volume or an energy with its unit';
   return z
     .string()
     .transform((value, ctx): { kind: 'litres' | 'energy'; amount: number } => {
       const energy = parseQuantity('energy', value);
-      if (energy.ok) return { kind: 'energy', amount: positive(energy.value / 1000, value, ctx) };
+      if (energy.ok) return { kind: 'energy', amount: positive(energy.value / 1000, value, orNone, ctx) };
       const volume = parseQuantity('volume', value);
-      if (volume.ok) return { kind: 'litres', amount: positive(volume.value, value, ctx) };
+      if (volume.ok) return { kind: 'litres', amount: positive(volume.value, value, orNone, ctx) };
       return reject(ctx, (at, path) => problem('SW-CFG-006', { at, path, found: volume.found, expected, example }));
     })
     .register(HELP, { description, expected, examples: [example], explain: explainQuantity(example, expected) });
 }
 
-function positive(value: number, text: string, ctx: Context): number {
-  if (value > 0) return value;
-  return reject(ctx, (at, path) => problem('SW-CFG-007', { at, path, found: shown(text), expected: 'more than 0' }));
+function positive(value: number, text: string, orNone: boolean, ctx: Context): number {
+  if (value > 0 || (orNone && value === 0)) return value;
+  const expected = orNone ? 'at least 0' : 'more than 0';
+  return reject(ctx, (at, path) => problem('SW-CFG-007', { at, path, found: shown(text), expected }));
 }
 
 function within(
@@ -129,6 +130,9 @@ function explainQuantity(example: string, expected: string): (value: unknown) =>
     return (at, path) => problem('SW-CFG-006', { at, path, found, expected, example });
   };
 }
+
+/** Domains of the hub whose entities read as a number. */
+export const NUMBERS = ['sensor', 'number', 'input_number'];
 
 const ENTITY = /^[a-z][a-z0-9_]*\.[a-z0-9][a-z0-9_]*$/;
 

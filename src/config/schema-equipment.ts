@@ -1,13 +1,12 @@
 import { z } from 'zod';
 import { ROLE_IDS, SENSOR_KINDS } from '../model/index.ts';
-import { day, duration, entity, oneOf, quantity, text, volumeOrEnergy, wholeNumber, yesNo } from './leaves.ts';
+import { day, duration, entity, NUMBERS, oneOf, quantity, text, wholeNumber, yesNo } from './leaves.ts';
 import { HELP } from './meta.ts';
 import { DRIVER_DOMAINS, explainDriver } from './slips.ts';
 
-/** What hangs on the tank: equipment, sensors, counters, parts. */
+/** What hangs on the tank: equipment, sensors, parts. */
 
 const SWITCHES = ['switch', 'light', 'fan', 'input_boolean'];
-const NUMBERS = ['sensor', 'number', 'input_number'];
 
 const driver = z
   .union([
@@ -60,85 +59,6 @@ export const sensor = z.strictObject({
   maxAge: duration('A reading older than this is unknown.', { min: 1_000, max: 86_400_000 }, '120 s').prefault('120 s'),
 });
 
-export const counter = z.strictObject({
-  name: text('Name shown to people. Left out: the id.', 'Lamp hours').optional(),
-  onState: z
-    .strictObject({ entity: entity('Entity that is on or off.', 'switch.heater', []) })
-    .register(HELP, {
-      description: 'On-hours and starts from an entity that says on or off.',
-      expected: 'a group of keys',
-      examples: ['onState: { entity: switch.heater }'],
-    })
-    .optional(),
-  powerThreshold: z
-    .strictObject({
-      entity: entity('Power reading.', 'sensor.lamp_power', NUMBERS),
-      onAbove: quantity('power', 'On when above.', { above: 0 }, '60 W'),
-      offBelow: quantity(
-        'power',
-        'Off when below; lower than `onAbove`, so that a reading between the two changes nothing.',
-        { above: 0 },
-        '20 W',
-      ),
-      minOn: duration('Shorter peaks are no start.', { min: 0, max: 3_600_000 }, '30 s').prefault('30 s'),
-      minOff: duration('Shorter dips are no stop.', { min: 0, max: 3_600_000 }, '30 s').prefault('30 s'),
-    })
-    .register(HELP, {
-      description: 'On-hours and starts from watts: the proof that it ran.',
-      expected: 'a group of keys',
-      examples: ['powerThreshold: { entity: sensor.lamp_power, onAbove: 60 W, offBelow: 20 W }'],
-    })
-    .optional(),
-  total: z
-    .strictObject({
-      entity: entity('Meter that only rises, apart from resets.', 'sensor.feed_litres', NUMBERS),
-      unit: oneOf(['L', 'ml', 'm³', 'gal', 'UK gal', 'Wh', 'kWh'], 'unit of a meter', 'Unit in which the meter reads.'),
-      maxPerHour: volumeOrEnergy('More than this in an hour is not believed.', '200 L'),
-    })
-    .register(HELP, {
-      description: 'Litres or energy from a meter that keeps a total.',
-      expected: 'a group of keys',
-      examples: ['total: { entity: sensor.feed_litres, unit: L, maxPerHour: 200 L }'],
-    })
-    .optional(),
-  pulses: z
-    .strictObject({
-      entity: entity('Entity that counts pulses.', 'sensor.product_pulses', NUMBERS),
-      each: quantity('volume', 'Water for each pulse.', { above: 0 }, '0.1 L'),
-    })
-    .register(HELP, {
-      description: 'Litres from counted pulses.',
-      expected: 'a group of keys',
-      examples: ['pulses: { entity: sensor.product_pulses, each: 0.1 L }'],
-    })
-    .optional(),
-  runtimeRate: z
-    .strictObject({
-      entity: entity('Entity that is on or off.', 'switch.ro_unit', []),
-      rate: quantity('flow', 'Flow while it is on.', { above: 0 }, '12 L/h'),
-    })
-    .register(HELP, {
-      description: 'Litres from time on and a known flow.',
-      expected: 'a group of keys',
-      examples: ['runtimeRate: { entity: switch.ro_unit, rate: 12 L/h }'],
-    })
-    .optional(),
-  heldPower: z
-    .strictObject({
-      entity: entity('Power reading.', 'sensor.return_pump_power', NUMBERS),
-      maxHold: duration('A reading stands for at most this long.', { above: 0, max: 86_400_000 }, '10 min').prefault(
-        '10 min',
-      ),
-      maxPower: quantity('power', 'Most it can draw: what a gap may have used.', { above: 0, max: 10_000 }, '100 W'),
-    })
-    .register(HELP, {
-      description: 'Energy from watts, each reading held until the next.',
-      expected: 'a group of keys',
-      examples: ['heldPower: { entity: sensor.return_pump_power, maxPower: 100 W }'],
-    })
-    .optional(),
-});
-
 /** Amounts of usage by measure; used for limits and for what is already on a part. */
 const amounts = (says: string) =>
   z.strictObject({
@@ -146,6 +66,8 @@ const amounts = (says: string) =>
     starts: quantity('count', `Starts ${says}.`, { min: 0 }, '50,000 starts').optional(),
     litres: quantity('volume', `Water ${says}.`, { min: 0 }, '10,000 L').optional(),
     energy: quantity('energy', `Energy ${says}.`, { min: 0 }, '500 kWh').optional(),
+    grams: quantity('mass', `Dissolved solids taken up ${says}.`, { min: 0 }, '180 g').optional(),
+    actuations: quantity('count', `Moves of a float or another contact ${says}.`, { min: 0 }, '20,000').optional(),
     days: duration(`Time since it was fitted ${says}.`, { min: 0 }, '12 mo').optional(),
   });
 
@@ -154,6 +76,8 @@ const counts = z.strictObject({
   starts: text('Counter that gives it.', 'heater-on').optional(),
   litres: text('Counter that gives it.', 'feed').optional(),
   energy: text('Counter that gives it.', 'return-energy').optional(),
+  grams: text('Counter that gives it.', 'resin-load').optional(),
+  actuations: text('Counter that gives it.', 'float-moves').optional(),
 });
 
 export const part = z.strictObject({
@@ -161,6 +85,16 @@ export const part = z.strictObject({
   kind: text('Row of the parts table, which gives its limits and whether it is a safety part.', 'fluorescent-tubes'),
   equipment: text('Equipment it belongs to.', 'lamp').optional(),
   pieces: wholeNumber('How many make the part.', 1, 100, 3).prefault(1),
+  spares: z
+    .array(text('Name of a spare.', 'wet-end-a'))
+    .min(2)
+    .register(HELP, {
+      description:
+        'Rotable spares that take turns in its place, each with a life of its own; the first was in at the beginning.',
+      expected: 'a list of at least two names',
+      examples: ['spares: [wet-end-a, wet-end-b]'],
+    })
+    .optional(),
   fitted: day('When it was fitted. A day means its start in the zone of the tank.').optional(),
   used: amounts('already on it when counting began')
     .register(HELP, {

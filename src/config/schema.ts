@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import { duration, entity, file, named, quantity, text } from './leaves.ts';
 import { HELP } from './meta.ts';
-import { counter, equipment, part, sensor } from './schema-equipment.ts';
+import { counter } from './schema-counters.ts';
+import { equipment, part, sensor } from './schema-equipment.ts';
 import { access, api, hub, prefix, tank } from './schema-place.ts';
 import { rulesSchema } from './schema-rules.ts';
 

@@ -59,7 +59,7 @@ export const BAD_REFERENCES: readonly BadCase[] = [
     says: [
       [
         'SW-CFG-017',
-        'slackwater.yaml:25:3: counters.heater-on: found onState and pulses, expected exactly one of: onState, powerThreshold, total, pulses, runtimeRate, heldPower.',
+        'slackwater.yaml:25:3: counters.heater-on: found onState and pulses, expected exactly one of: onState, powerThreshold, total, pulses, runtimeRate, heldPower, grams, actuations.',
         'Keep one of them and remove the rest.',
       ],
     ],
@@ -167,7 +167,7 @@ export const BAD_REFERENCES: readonly BadCase[] = [
     says: [
       [
         'SW-CFG-004',
-        'slackwater.yaml:25:3: counters.heater-on: missing; expected one of onState, powerThreshold, total, pulses, runtimeRate, heldPower.',
+        'slackwater.yaml:25:3: counters.heater-on: missing; expected one of onState, powerThreshold, total, pulses, runtimeRate, heldPower, grams, actuations.',
         'Add the key, for example `onState: { entity: switch.heater }`.',
       ],
     ],
