@@ -15,6 +15,7 @@ import { sessionCommand } from './commands/session.ts';
 import { sourceCommand } from './commands/source.ts';
 import { startCommand } from './commands/start.ts';
 import { statusCommand } from './commands/status.ts';
+import { backupCommand, exportCommand, importCommand, restoreCommand } from './commands/store.ts';
 import { undoCommand } from './commands/undo.ts';
 import { usageCommand } from './commands/usage.ts';
 import { DEFAULT_FILE } from './config-file.ts';
@@ -50,7 +51,8 @@ const LEAST_NODE = 24;
 const DESCRIPTION =
   'Counts the wear of a reef tank, says what is due and why, and takes equipment out of service in a proven order.';
 const AFTER_HELP = `
-Each command has its own --help. Everything but demo, start and check asks the service that start runs.
+Each command has its own --help. Most ask the service that start runs; demo, start, check, rehearse, backup, restore,
+export and import do without.
 Exit codes: 0 done, 1 a mistake or a refusal with its reason, 70 a fault of the program.`;
 
 export function buildProgram(out: Output, exitWith: (code: number) => void = () => {}): Command {
@@ -82,6 +84,10 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     resetsCommand,
     statusCommand,
     dashboardCommand,
+    backupCommand,
+    restoreCommand,
+    exportCommand,
+    importCommand,
   ];
   for (const make of commands) program.addCommand(withGlobals(make(tools)));
   // Options of every command may stand after its name as well as before it.
