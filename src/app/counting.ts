@@ -165,6 +165,7 @@ async function fetchHistory(
     readyAt,
     rows,
     receivedAt: deps.system.clock.now(),
+    takenTo: cursors,
   });
   await loop.run('history', () => fold.commit(booked));
 }

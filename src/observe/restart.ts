@@ -14,6 +14,8 @@ export type HubRestart = {
   /** Everything known of these entities since `lastSeenAt`: history rows and the first snapshot. */
   readonly rows: readonly Observation[];
   readonly receivedAt: InstantMs;
+  /** Up to where each entity was taken already. A hub that starts with its clock in the past would date its gap before that. */
+  readonly takenTo?: ReadonlyMap<EntityId, InstantMs>;
 };
 
 /**
@@ -31,9 +33,10 @@ export function bookRestart(restart: HubRestart): readonly Observation[] {
   // A row the old run wrote proves that it lived until then, also while we were not connected.
   const aliveUntil = before.reduce((latest, row) => Math.max(latest, row.at), restart.lastSeenAt);
   const gapAt = Math.min(aliveUntil + 1, restartedAt);
-  const gaps = entities.map(
-    (entity): Observation => ({ entity, value: null, at: gapAt, receivedAt, origin: 'assumed' }),
-  );
+  const gaps = entities.map((entity): Observation => {
+    const at = Math.max(gapAt, (restart.takenTo?.get(entity) ?? gapAt - 1) + 1);
+    return { entity, value: null, at, receivedAt, origin: 'assumed' };
+  });
   const settled = new Map<EntityId, Observation>();
   for (const row of mergeByTime([starting])) settled.set(row.entity, { ...row, at: readyAt });
   return mergeByTime([before, gaps, [...settled.values()], after]);

@@ -199,6 +199,18 @@ describe('a restart of the hub', () => {
     ]);
   });
 
+  test('a hub that starts with its clock in the past: what it hid begins where each entity was last taken', () => {
+    // A small host without a clock of its own begins at the last time it had saved, an hour too early.
+    const past = { ...restart, restartedAt: 900, readyAt: 950, takenTo: new Map([['a', 1_000]]) };
+    const booked = bookRestart({ ...past, rows: [seen('a', 940, 1), seen('a', 9_000, 0)] });
+    assert.deepEqual(booked, [
+      gap('b', 900),
+      { ...seen('a', 950, 1), receivedAt: 940 },
+      gap('a', 1_001),
+      seen('a', 9_000, 0),
+    ]);
+  });
+
   test('an entity that has not come back stays unknown', () => {
     const booked = bookRestart({ ...restart, rows: [seen('a', 5_500, 1)] });
     assert.deepEqual(
