@@ -288,6 +288,14 @@ export function takeOfCompanion(counter: Counter, at: number, value: number | nu
   }
 }
 
+/**
+ * Whether something from before the last observation is not booked yet: a gap that waits for its companion meter, a fall or
+ * a rise that waits for a second reading.
+ */
+export function hasOpenPast({ memory }: CounterState): boolean {
+  return ['waitFrom', 'fall', 'jump'].some((name) => (memory[name] ?? NONE) !== NONE);
+}
+
 /** Books what has passed until `now` with nothing new seen; spoils the counter for further folding. */
 export function pass(counter: Counter, now: number): void {
   const { engine } = counter;

@@ -3,6 +3,7 @@
 export { type Column, foldColumns } from './columns.ts';
 export {
   foldedMeasures,
+  hasOpenPast,
   SHORTEST_ACTUATION_MS,
   SHORTEST_CYCLE_MS,
   SHORTEST_PULSE_MS,

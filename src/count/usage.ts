@@ -108,6 +108,9 @@ export function usageBetween(slices: readonly Slice[], measure: Measure, from: I
   });
 }
 
+/** So far before a border slices are wanted, that a gap across it is seen whole. */
+export const LOOK_BACK_MS = 31 * DAY_MS;
+
 export function usageSince(slices: readonly Slice[], measure: Measure, from: InstantMs): Bounds {
   return usageBetween(slices, measure, from, Number.MAX_SAFE_INTEGER);
 }

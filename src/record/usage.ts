@@ -1,5 +1,7 @@
 import {
   type CounterState,
+  hasOpenPast,
+  LOOK_BACK_MS,
   SHORTEST_ACTUATION_MS,
   SHORTEST_CYCLE_MS,
   SHORTEST_PULSE_MS,
@@ -12,7 +14,13 @@ import type { InstantMs } from '../units/index.ts';
 import { DAY_MS, HOUR_MS } from '../units/index.ts';
 
 /** A counter as it was last folded, and as it stands now with the time since then added (`project`). */
-export type CounterView = { readonly def: CounterDef; readonly folded: CounterState; readonly projected: CounterState };
+export type CounterView = {
+  readonly def: CounterDef;
+  readonly folded: CounterState;
+  readonly projected: CounterState;
+  /** The same time by hours, to be put beside the stored slices. */
+  readonly passed?: () => readonly Slice[];
+};
 
 export type UsageSources = {
   readonly counters: ReadonlyMap<CounterId, CounterView>;
@@ -67,13 +75,15 @@ export const baselineOf = (
       // Nothing was observed since, so the tail grows evenly (a held reading that lapses makes these bounds wider only).
       const tail = tailOf(view, measure);
       const share = now > lastAt ? Math.min(1, (fittedAt - lastAt) / (now - lastAt)) : 1;
+      // What is not booked yet though it came before belongs to the old part, however early in the tail the new one was fitted.
+      const most = hasOpenPast(view.folded) ? 1 : share;
       baseline[counter][measure] = {
-        low: folded.low + tail.high * share,
+        low: folded.low + tail.high * most,
         best: folded.best + tail.best * share,
         high: folded.high + tail.low * share,
       };
     } else {
-      const added = usageSince(sources.slices(counter, measure, fittedAt), measure, fittedAt);
+      const added = usageSince(sources.slices(counter, measure, fittedAt - LOOK_BACK_MS), measure, fittedAt);
       baseline[counter][measure] = minus(folded, added);
     }
   }
@@ -151,7 +161,7 @@ const countedUsage = (
   });
   if (life !== null && baseline !== undefined) return usage(ordered(minus(total, baseline)), life.fittedAt);
   if (life !== null && countedFrom !== null && countedFrom > since) {
-    const added = usageSince(sources.slices(counter, measure, countedFrom), measure, countedFrom);
+    const added = usageSince(sources.slices(counter, measure, countedFrom - LOOK_BACK_MS), measure, countedFrom);
     return usage(plus(added, tailOf(view, measure)), life.fittedAt);
   }
   // The keeper's word covers the past; without a date there is no past to reckon with, and the standing says so.
