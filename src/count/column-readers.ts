@@ -4,7 +4,7 @@ import { type Counter, take } from './counter.ts';
 import type { Held, HeldBooks } from './held.ts';
 import { turnTo } from './ledger.ts';
 import type { MeterLog } from './meter.ts';
-import type { Switched, SwitchedBooks } from './switched.ts';
+import { endsOff, type Switched, type SwitchedBooks } from './switched.ts';
 
 /**
  * Runs a column through a counter and returns how many rows were late. Rows that do nothing but go on within the hour are
@@ -73,7 +73,7 @@ function readSwitched(
         }
       } else if (next === 1) {
         if (minOnMs <= 0 && runAt !== -1) break;
-        if (at - fallAt >= minOffMs) {
+        if (endsOff(fallAt, fallDoubt, minOffMs, at)) {
           if (minOnMs <= 0) starts++;
           else runAt = at;
         } else if (fallDoubt === 1) break;

@@ -7,6 +7,8 @@ import { beginWindow, dropWait, type Narrow, type NarrowBooks, onTimeIn } from '
 /** 1 on, 0 off, -1 not known. */
 export type Level = -1 | 0 | 1;
 const NONE = -1;
+/** A hub that wakes up shows some things as off before it knows them: an off seen first and for less proves nothing. */
+const WAKING_MS = 10_000;
 
 /** What is booked while on (time, flow) and at each start. Rates in grains per ms; `edgeGrains` per start. */
 export type SwitchedBooks = {
@@ -240,8 +242,12 @@ function begin(run: Switched, at: number, next: Level): void {
   }
 }
 
+/** Whether the rise at `at` ends an off that was surely one: a pause long enough, and not the jump of a hub that wakes up. */
+export const endsOff = (fallAt: number, fallDoubt: number, minOffMs: number, at: number): boolean =>
+  at - fallAt >= (fallDoubt === 1 ? Math.max(minOffMs, WAKING_MS) : minOffMs);
+
 function rise(run: Switched, books: SwitchedBooks, at: number, origin: Origin): void {
-  if (at - run.fallAt >= books.minOffMs) {
+  if (endsOff(run.fallAt, run.fallDoubt, books.minOffMs, at)) {
     run.runAt = at;
   } else if (run.fallDoubt === 1 && books.edges !== null) {
     bookAt(books.edges, at, origin, 0, 0, books.edgeGrains);

@@ -21,6 +21,23 @@ describe('a device that is on or off', () => {
     assert.deepEqual(state.amounts, { 'on-hours': exact(1), starts: exact(0) });
   });
 
+  test('an off seen first, and for less than ten seconds, is the jump of a hub that wakes up and proves no start', () => {
+    const first = (offMs: number) =>
+      foldRows(lamp, [
+        [T0, 0],
+        [T0 + offMs, 1],
+        [T0 + HOUR_MS, 0],
+      ]).state.amounts.starts;
+    assert.deepEqual(first(9_999), { low: 0, best: 0, high: 1 });
+    assert.deepEqual(first(10_000), exact(1));
+    const again = foldRows(lamp, [
+      [T0, 1],
+      [T0 + HOUR_MS, 0],
+      [T0 + HOUR_MS + 5, 1],
+    ]).state.amounts.starts;
+    assert.deepEqual(again, exact(1), 'one that was seen to begin is an off, however short');
+  });
+
   test('on before and after a gap: no start is proven or likely, the hours of the gap are likely but not proven', () => {
     const { state, slices } = foldRows(lamp, minutes([0, 0], [60, 1], [120, null], [180, 1], [240, 0]));
     assert.deepEqual(state.amounts['on-hours'], { low: 2, best: 3, high: 3 });
