@@ -6,7 +6,7 @@ import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { after, before, describe, test } from 'node:test';
 import { apiClient } from '../../src/web/index.ts';
-import { callService, historyOf, setPlugWatts } from '../support/index.ts';
+import { callService, setPlugWatts, waitForState } from '../support/index.ts';
 import { type RealHome, readForTwoSeconds, startRealHome } from './real-home.ts';
 import { PLUGS, WATTS } from './real-tank.ts';
 
@@ -21,17 +21,9 @@ describe('a skimmer service on a real hub', () => {
   });
   after(() => home?.dispose());
 
-  const switchedSince = async (fromMs: number): Promise<readonly string[]> => {
-    const rows = await historyOf(await home.owner(), SWITCHES, fromMs, Date.now() + 1000);
-    return [...rows]
-      .flatMap(([entity, list]) => list.slice(1).map(({ state, atMs }) => ({ entity, state, atMs })))
-      .toSorted((a, b) => a.atMs - b.atMs)
-      .map(({ entity, state }) => `${entity} ${state}`);
-  };
+  const switchedSince = async (fromMs: number): Promise<readonly string[]> =>
+    (await home.changesSince(SWITCHES, fromMs)).map(({ entity, state }) => `${entity} ${state}`);
   const claims = () => home.service().app.session()?.claims ?? [];
-  const flag = async (): Promise<string | undefined> =>
-    (await historyOf(await home.owner(), [FLAG], Date.now() - 1000, Date.now() + 1000)).get(FLAG)?.at(-1)?.state;
-
   test('proved off, it may be unplugged', async () => {
     const beganAt = Date.now();
     await home.pressAs('robin', 'start_skimmer_service');
@@ -66,7 +58,7 @@ describe('a skimmer service on a real hub', () => {
     await home.confirmAs('robin', 'unplug:skimmer');
     const asked = await home.asked('hands-on:lift');
     assert.deepEqual(asked.attributes['claims'], [{ equipment: 'Skimmer', person: 'Robin' }]);
-    assert.equal(await flag(), 'on');
+    await waitForState(await home.owner(), FLAG, 'on');
   });
 
   test('the claim survives a stop and start of the service; nothing is commanded before a person resumes', async () => {
@@ -77,7 +69,7 @@ describe('a skimmer service on a real hub', () => {
     assert.equal(asked.state, 'held');
     assert.equal(asked.attributes['hold_reason'], 'service-restarted');
     assert.deepEqual(asked.attributes['claims'], [{ equipment: 'Skimmer', person: 'Robin' }]);
-    assert.equal(await flag(), 'on');
+    await waitForState(await home.owner(), FLAG, 'on');
     await readForTwoSeconds();
     await home.pressAs('nobody', 'confirm');
     await home.notice(/resuming needs one/);
@@ -111,13 +103,14 @@ describe('a skimmer service on a real hub', () => {
     await setPlugWatts(await home.owner(), 'skimmer', WATTS.skimmer);
     await home.confirmAs('sam', 'plug-in:skimmer');
     assert.deepEqual(claims(), []);
-    await home.sessionIs('complete');
+    const { attributes } = await home.sessionIs('complete');
+    assert.match(String(attributes['summary']), /^Back and proved: Skimmer; reported on, not proven: Top-off\.$/);
     assert.deepEqual(await switchedSince(fromMs), ['switch.skimmer on', 'switch.top_off on']);
     const view = home.service().app.session();
     assert.deepEqual(view?.outOfService, []);
     const on = view?.steps.find(({ id }) => id === 'on:skimmer');
     assert.deepEqual([on?.result, on?.evidence], ['passed', 3]);
     await home.sessionIs('complete');
-    assert.equal(await flag(), 'off');
+    await waitForState(await home.owner(), FLAG, 'off');
   });
 });

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, describe, test } from 'node:test';
 import type { SessionView } from '../../src/app/index.ts';
-import { eventually, type HistoryRow, historyOf } from '../support/index.ts';
+import { getStates, waitForState } from '../support/index.ts';
 import { type RealHome, readForTwoSeconds, SESSION, startRealHome } from './real-home.ts';
 import { PLUGS, RISE_CM, THERMOSTAT } from './real-tank.ts';
 
@@ -29,18 +29,6 @@ describe('a short pump pause on a real hub', () => {
     });
   });
   after(() => home?.dispose());
-
-  const rows = async (
-    entities: readonly string[],
-    fromMs: number,
-  ): Promise<ReadonlyMap<string, readonly HistoryRow[]>> =>
-    historyOf(await home.owner(), entities, fromMs, Date.now() + 1000);
-
-  /** Changes the hub kept after `fromMs`; the first row of each entity is its state at that moment. */
-  const changes = async (entities: readonly string[], fromMs: number): Promise<readonly Change[]> =>
-    [...(await rows(entities, fromMs))]
-      .flatMap(([entity, list]) => list.slice(1).map((row) => ({ entity, ...row })))
-      .toSorted((a, b) => a.atMs - b.atMs);
 
   const view = (): SessionView => {
     const session = home.service().app.session();
@@ -88,13 +76,13 @@ describe('a short pump pause on a real hub', () => {
   });
 
   test('until the second confirmation no plug has changed', async () => {
-    assert.deepEqual(await changes(SWITCHES, beganAt), []);
+    assert.deepEqual(await home.changesSince(SWITCHES, beganAt), []);
   });
 
   test('confirmed, all go off one after the other, each proved before the next', async () => {
     await home.confirmAs('robin', '#begin');
     await home.asked('hands-on:pause');
-    const off = await changes(SWITCHES, beganAt);
+    const off = await home.changesSince(SWITCHES, beganAt);
     assert.deepEqual(
       off.map(({ entity, state }) => [entity, state]),
       OFF_ORDER.map((entity) => [entity, 'off']),
@@ -121,15 +109,14 @@ describe('a short pump pause on a real hub', () => {
     for (const [index, { atMs }] of off.entries()) {
       if (index > 0) assert.ok((proved[index - 1] ?? 0) <= atMs, `${OFF_ORDER[index]} waited for the proof before it`);
     }
-    const flag = (await rows(['binary_sensor.slackwater_service_in_progress'], beganAt)).values().next().value;
-    assert.equal(flag?.at(-1)?.state, 'on');
+    await waitForState(await home.owner(), FLAG, 'on');
   });
 
   test('the heater’s thermostat was suspended before the heater went off, and stays so', async () => {
-    const [suspended, ...more] = await changes([THERMOSTAT], beganAt);
+    const [suspended, ...more] = await home.changesSince([THERMOSTAT], beganAt);
     assert.equal(suspended?.state, 'off');
     assert.deepEqual(more, []);
-    const heater = (await changes(['switch.heater'], beganAt))[0];
+    const heater = (await home.changesSince(['switch.heater'], beganAt))[0];
     assert.ok((suspended?.atMs ?? Number.POSITIVE_INFINITY) < (heater?.atMs ?? 0));
   });
 
@@ -137,7 +124,7 @@ describe('a short pump pause on a real hub', () => {
     const fromMs = Date.now();
     await home.confirmAs('robin', 'hands-on:pause');
     await home.sessionIs('complete');
-    const on = await changes(SWITCHES, fromMs);
+    const on = await home.changesSince(SWITCHES, fromMs);
     assert.deepEqual(
       on.map(({ entity, state }) => [entity, state]),
       ON_ORDER.map((entity) => [entity, 'on']),
@@ -158,7 +145,7 @@ describe('a short pump pause on a real hub', () => {
     for (const [index, { atMs }] of on.entries()) {
       if (index > 0) assert.ok((proved[index - 1] ?? 0) <= atMs, `${ON_ORDER[index]} waited for the proof before it`);
     }
-    const driver = await changes([THERMOSTAT], fromMs);
+    const driver = await home.changesSince([THERMOSTAT], fromMs);
     assert.deepEqual(
       driver.map(({ state }) => state),
       ['on'],
@@ -167,16 +154,11 @@ describe('a short pump pause on a real hub', () => {
     assert.ok((driver[0]?.atMs ?? 0) > (heater?.atMs ?? 0));
     assert.deepEqual(view().outOfService, []);
     assert.match(view().summary, /^Back and proved: Return pump B, Return pump A, Skimmer; reported on, not proven: /);
-    const last = await eventually('the flag for other automations is taken back', async () => {
-      const all = [...(await rows([...SWITCHES, FLAG], fromMs))];
-      const states = Object.fromEntries(all.map(([entity, list]) => [entity, list.at(-1)?.state]));
-      return states[FLAG] === 'off' && states;
-    });
-    const wanted = SWITCHES.map((entity) => [entity, entity === 'switch.lamp_bank' ? 'off' : 'on']);
-    assert.deepEqual(last, {
-      ...Object.fromEntries(wanted),
-      [FLAG]: 'off',
-    });
+    await waitForState(await home.owner(), FLAG, 'off');
+    const states = await getStates(await home.owner());
+    for (const entity of SWITCHES) {
+      assert.equal(states.get(entity)?.state, entity === 'switch.lamp_bank' ? 'off' : 'on', entity);
+    }
   });
 
   /** When each step of this kind was seen to be closed, in the order of the plan. */
@@ -185,5 +167,3 @@ describe('a short pump pause on a real hub', () => {
       .steps.filter((step) => step.action === action)
       .map((step) => closedAt.get(step.id) ?? Number.POSITIVE_INFINITY);
 });
-
-type Change = HistoryRow & { readonly entity: string };

@@ -12,12 +12,15 @@ import {
   createPerson,
   eventually,
   getStates,
+  type HistoryRow,
   type HubClient,
   type HubPerson,
   type HubState,
+  historyOf,
   hubClient,
   type Phone,
   pairPhone,
+  postState,
   press,
   type RealHub,
   startRealHub,
@@ -38,6 +41,7 @@ const HUB_OPTIONS = { settleMs: 300, retryMs: 100, retryMaxMs: 500, recorderMs: 
 const THINK_MS = 2_000;
 
 export const SESSION = 'sensor.slackwater_session';
+const MARK = 'sensor.test_mark';
 const ASKING = 'binary_sensor.slackwater_confirmation_awaited';
 
 /** A person reads what has just appeared before pressing anything. */
@@ -47,6 +51,8 @@ export async function readForTwoSeconds(): Promise<void> {
 }
 
 export type Who = 'robin' | 'sam' | 'nobody';
+
+export type Change = HistoryRow & { readonly entity: string };
 
 export type Notice = { readonly notification_id: string; readonly title: string; readonly message: string };
 
@@ -76,6 +82,8 @@ export type RealHome = {
   confirmAs(who: Exclude<Who, 'nobody'>, step: string): Promise<void>;
   /** Waits until the hub shows the session in this state. */
   sessionIs(status: string): Promise<HubState>;
+  /** Changes of these entities after `fromMs` as the hub's own recorder has them, in order; waits for the recorder. */
+  changesSince(entities: readonly string[], fromMs: number): Promise<readonly Change[]>;
   notices(): Promise<readonly Notice[]>;
   /** Waits for a notification whose text matches. */
   notice(pattern: RegExp): Promise<Notice>;
@@ -152,7 +160,13 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
       tickMs: TICK_MS,
       hub: HUB_OPTIONS,
     });
-    await running.app.settled();
+    let isSettled = false;
+    void running.app.settled().then(() => {
+      isSettled = true;
+    });
+    await eventually('the service to have read the past', () => isSettled).catch((error: unknown) => {
+      throw new Error(`never settled:\n${log.slice(-25).join('\n')}`, { cause: error });
+    });
     return running;
   };
   const stopService = async (): Promise<void> => {
@@ -196,7 +210,7 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
   return home;
 }
 
-type Watching = Pick<RealHome, 'session' | 'asked' | 'confirmAs' | 'sessionIs' | 'notices' | 'notice'>;
+type Watching = Pick<RealHome, 'session' | 'asked' | 'confirmAs' | 'sessionIs' | 'changesSince' | 'notices' | 'notice'>;
 
 /** What a person sees in the hub, and does about it. */
 function watching(
@@ -236,6 +250,23 @@ function watching(
       await seen(`the answer to ${step} to be taken`, ({ attributes }) => attributes['nonce'] !== nonce);
     },
     sessionIs: (status) => seen(`the session to be ${status}`, ({ state }) => state === status),
+    changesSince: async (entities, fromMs) => {
+      const hub = await owner();
+      // The recorder writes in order: once this row is there, all before it are.
+      const mark = String(performance.now());
+      await postState(hub, MARK, mark);
+      return eventually('the recorder to have caught up', async () => {
+        const rows = await historyOf(hub, [...entities, MARK], fromMs, Date.now() + 1000);
+        if (rows.get(MARK)?.at(-1)?.state !== mark) return undefined;
+        return (
+          [...rows]
+            .filter(([entity]) => entity !== MARK)
+            // The first row is the state at `fromMs`.
+            .flatMap(([entity, list]) => list.slice(1).map((row) => ({ entity, ...row })))
+            .toSorted((a, b) => a.atMs - b.atMs)
+        );
+      });
+    },
     notices,
     notice: (pattern) =>
       eventually(`a notification like ${pattern}`, async () =>

@@ -55,7 +55,6 @@ const automations = {
     {
       id: 'heater_thermostat',
       alias: 'Heater thermostat',
-      initial_state: true,
       triggers: [{ trigger: 'time_pattern', seconds: '/1' }],
       conditions: [
         { condition: 'numeric_state', entity_id: 'sensor.display_temperature', below: 25.5 },
