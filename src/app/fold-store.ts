@@ -3,7 +3,9 @@ import {
   type FoldResult,
   foldObservations,
   initialStates,
+  passedSlices,
   project,
+  type Slice,
   sourceEntities,
 } from '../count/index.ts';
 import type { CounterDef, CounterId, EntityId } from '../model/index.ts';
@@ -95,20 +97,28 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
     for (const def of defs) {
       const folded = states.get(def.id);
       if (folded === undefined) continue;
-      const seen = withGap(def, folded, deadSince);
-      counters.set(def.id, { def, folded, projected: { ...seen, amounts: project(def, seen, now) } });
+      const { state: seen, slices } = withGap(def, folded, deadSince);
+      counters.set(def.id, {
+        def,
+        folded,
+        projected: { ...seen, amounts: project(def, seen, now) },
+        passed: () => [...slices, ...passedSlices(def, seen, now)],
+      });
     }
     return { counters, slices: (counter, measure, from) => store.slices(counter, measure, from) };
   };
   return { commit, commitHours, sources };
 }
 
+type Seen = { readonly state: CounterState; readonly slices: readonly Slice[] };
+
 /** Since the link died nothing is known: shown, not stored, because history may still fill it. */
-function withGap(def: CounterDef, state: CounterState, deadSince: InstantMs | null): CounterState {
-  if (deadSince === null || state.lastAt === null) return state;
+function withGap(def: CounterDef, state: CounterState, deadSince: InstantMs | null): Seen {
+  if (deadSince === null || state.lastAt === null) return { state, slices: [] };
   const at = Math.max(deadSince, state.lastAt + 1);
   const gaps = sourceEntities(def).map(
     (entity): Observation => ({ entity, value: null, at, receivedAt: at, origin: 'assumed' }),
   );
-  return foldObservations([def], new Map([[def.id, state]]), gaps).states.get(def.id) ?? state;
+  const { states, slices } = foldObservations([def], new Map([[def.id, state]]), gaps);
+  return { state: states.get(def.id) ?? state, slices };
 }

@@ -1,4 +1,4 @@
-import { type CounterState, usageBetween } from '../count/index.ts';
+import { type CounterState, periodUsage } from '../count/index.ts';
 import {
   type Bounds,
   type CounterId,
@@ -31,7 +31,7 @@ export type PeriodInput = {
 
 /** Use of a part's counters in a period that is cut in the tank's own zone. */
 export function usageInPeriod(input: PeriodInput): PeriodUsage {
-  const { part, life, period, now, sources } = input;
+  const { part, life, period, now, zone, sources } = input;
   const told = { part: part.id, name: part.name, period };
   if (period === 'service') {
     const measures = lifeUsage(part, life, now, sources).map((usage) => ({
@@ -54,44 +54,30 @@ export function usageInPeriod(input: PeriodInput): PeriodUsage {
     }));
     return { ...told, from: since.length === 0 ? null : Math.min(...since), measures };
   }
-  const from = START[period](now, input.zone);
   const measures = counted.map(({ measure, counter, view }) => {
-    const booked = usageBetween(sources.slices(counter, measure, from), measure, from, now);
-    const tail = tailSince(view, measure, from, now);
+    const start = START[period](now, zone);
+    const slices = [...sources.slices(counter, measure, start), ...(view.passed?.() ?? [])];
+    const { from, low, best, high } = periodUsage(slices, measure, period, now, zone);
     const since = view.projected.countingSince;
     return {
+      from,
       measure,
-      low: booked.low + tail.low,
-      best: booked.best + tail.best,
-      high: booked.high + tail.high + unseen(view, measure, since, from, now),
+      low,
+      best,
+      high: high + unseen(view, measure, since, from, now),
       countingSince: since === null ? null : Math.max(since, from),
       unit: MEASURE_UNITS[measure],
     };
   });
-  return { ...told, from, measures };
+  const starts = measures.map(({ from }) => from);
+  return {
+    ...told,
+    from: starts.length === 0 ? START[period](now, zone) : Math.max(...starts),
+    measures: measures.map(({ from: _, ...rest }) => rest),
+  };
 }
 
 const amount = (state: CounterState, measure: Measure): Bounds => state.amounts[measure] ?? ZERO;
-
-/** What has passed since the last observation and is not booked yet, as far as it lies in the period. */
-function tailSince(view: CounterView, measure: Measure, from: InstantMs, now: InstantMs): Bounds {
-  const [folded, projected] = [amount(view.folded, measure), amount(view.projected, measure)];
-  const tail = {
-    low: projected.low - folded.low,
-    best: projected.best - folded.best,
-    high: projected.high - folded.high,
-  };
-  const lastAt = view.folded.lastAt ?? now;
-  if (lastAt >= from || now <= lastAt) return tail;
-  const before = (from - lastAt) / HOUR_MS;
-  const inside = (now - from) / HOUR_MS;
-  const most = mostPerHour(view.def, measure);
-  return {
-    low: Math.max(0, tail.low - most * before),
-    best: (tail.best * inside) / (before + inside),
-    high: Math.min(tail.high, most * inside),
-  };
-}
 
 /** A period that began before counting did has hours nobody looked at. */
 function unseen(view: CounterView, measure: Measure, since: InstantMs | null, from: InstantMs, now: InstantMs): number {

@@ -35,17 +35,24 @@ function letGo(def: CounterDef, store: StorePort): void {
   // An edited file says nothing of when the plug was changed: nobody watched since the last observation.
   if (last === undefined || (last.how !== 'replace' && last.how !== 'move')) return;
   if (old === undefined || old === null || last.source?.entity === old.entity) return;
+  const mark = `let go ${def.id}`;
+  if (store.setting(mark) === String(last.from)) return;
   const state = store.counterStates().get(def.id);
   // What the old one showed holds no longer than the hub was there to tell otherwise.
   const at = Math.min(last.from, Number(store.setting(LAST_SEEN) ?? 0));
-  if (state === undefined || state.lastAt === null || state.lastAt >= at) return;
+  if (state === undefined || state.lastAt === null) return;
   const gap: Observation = { entity: old.entity, value: null, at, receivedAt: at, origin: 'assumed' };
-  const result = foldObservations([{ ...def, source: old }], new Map([[def.id, state]]), [gap]);
-  // One later than the gap: what the new one was doing at that moment counts from there on.
-  const cursors = new Map<EntityId, InstantMs>();
+  const result = foldObservations(
+    [{ ...def, source: old }],
+    new Map([[def.id, state]]),
+    state.lastAt < at ? [gap] : [],
+  );
+  // One later than the last of the old: what the new one was doing at that moment counts from there on.
   const { entity } = def.source;
-  if (entity !== NO_ENTITY && !store.cursors().has(entity)) cursors.set(entity, last.from + 1);
+  const isNew = entity !== NO_ENTITY && !store.cursors().has(entity);
+  const cursors = new Map<EntityId, InstantMs>(isNew ? [[entity, Math.max(at, state.lastAt) + 1]] : []);
   store.commitCounts({ states: [...result.states.values()], slices: result.slices, resets: result.resets, cursors });
+  store.putSetting(mark, String(last.from));
 }
 
 /** "Replace plug, keep hours" and "move plug, start new". */

@@ -99,7 +99,8 @@ const stepLine = (step: StepShown, index: number): Readonly<Record<string, unkno
   text: cut(step.text, 160),
   rule: step.rule,
   result: RESULT_WORDS[step.result],
-  needed: RUNG_WORDS[step.needed],
+  // Waits and hand-overs need no proof of their own.
+  needed: step.needed === 0 ? '' : RUNG_WORDS[step.needed],
   reached: step.evidence === null ? '' : RUNG_WORDS[step.evidence],
   evidence: cut(step.evidenceText, 120),
 });

@@ -15,6 +15,7 @@ export const reasonOf = (input: StandingInput, first: Judged | null, all: readon
   const clauses = [
     ...order.map((one) => amountClause(one, part)),
     outlook(first, input),
+    ...ofMany(input),
     ...(life === null ? ['no date of fitting is known: say when it was fitted'] : []),
     ...spare(first, part, now),
     ...debt(first, input),
@@ -52,6 +53,14 @@ const ahead = (reach: NonNullable<Judged['reach']>, { now, timeZone }: StandingI
   const [early, late] = [Math.floor((reach.early - now) / DAY_MS), Math.ceil((reach.late - now) / DAY_MS)];
   const span = late - early > 2 ? ` (${early} to ${late})` : '';
   return `due in ${days}${span} ${days === 1 && span === '' ? 'day' : 'days'}, on ${dateText(reach.likely, timeZone)},`;
+};
+
+/** A set of several ages is as due as its oldest piece; nobody should take the rest out with it unknowingly. */
+const ofMany = ({ life }: StandingInput): string[] => {
+  const pieces = life?.pieces ?? [];
+  const oldest = pieces.filter((piece) => piece.fittedAt === life?.fittedAt).map((piece) => piece.piece);
+  if (pieces.length === 0) return [];
+  return [`the oldest of ${pieces.length} pieces (${oldest.length === 1 ? 'place' : 'places'} ${oldest.join(', ')})`];
 };
 
 const spare = (first: Judged, part: Part, now: InstantMs): string[] => {

@@ -28,7 +28,9 @@ export function showQuantity(kind: QuantityKind, value: number, decimals: number
 
 /** A number with its unit; unknown stays a word. */
 export function showAmount(value: number, unit: string, decimals: number = decimalsFor(value)): string {
-  return Number.isFinite(value) ? `${formatNumber(value, decimals)} ${unit}` : 'unknown';
+  if (!Number.isFinite(value)) return 'unknown';
+  const number = formatNumber(value, decimals);
+  return `${number} ${unitAfter(number, unit)}`;
 }
 
 /** Amount with bounds: "3,096 h" where they agree at the shown precision, else "3,096 h (3,090 to 3,110)". */
@@ -38,9 +40,14 @@ export function formatBounds(
   decimals: number = decimalsFor(bounds.best),
 ): string {
   const [low, best, high] = [bounds.low, bounds.best, bounds.high].map((value) => boundText(value, decimals));
-  if (low === high) return `${best} ${unit}`;
-  return `${best} ${unit} (${low} to ${high})`;
+  const whole = `${best} ${unitAfter(best ?? '', unit)}`;
+  return low === high ? whole : `${whole} (${low} to ${high})`;
 }
+
+/** Units that are words: one start, two starts. */
+const COUNTED = new Set(['starts', 'actuations']);
+const unitAfter = (number: string, unit: string): string =>
+  number === '1' && COUNTED.has(unit) ? unit.slice(0, -1) : unit;
 
 function boundText(value: number, decimals: number): string {
   return Number.isFinite(value) ? formatNumber(value, decimals) : 'unknown';

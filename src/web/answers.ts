@@ -24,7 +24,6 @@ const STATUS: Readonly<Partial<Record<ErrorCode, number>>> = {
   'SW-REC-015': 404,
   'SW-REC-017': 404,
   'SW-CLI-002': 404,
-  'SW-CLI-003': 404,
   'SW-CLI-011': 400,
   'SW-CLI-013': 400,
 };

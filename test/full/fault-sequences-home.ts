@@ -32,11 +32,13 @@ const isCounted = (kind: Kind): boolean => kind === 'meter' || kind === 'pulses'
 function templateOf({ id, kind }: Pick<Sequence, 'id' | 'kind'>): Yaml {
   const text = `states('${said(id)}')`;
   const value = kind === 'switch' ? `${text} == 'on'` : text;
+  // Nothing is false to a binary sensor; only a template that fails makes it unknown.
+  const unknown = kind === 'switch' ? `${text} | int` : 'none';
   const unit = kind === 'pulses' ? 'pulses' : isCounted(kind) ? 'L' : 'W';
   return {
     name: id,
     unique_id: `fault_${id}`,
-    state: `{{ none if ${text} == '${WORDS.unknown}' else ${value} }}`,
+    state: `{{ ${unknown} if ${text} == '${WORDS.unknown}' else ${value} }}`,
     availability: `{{ has_value('${said(id)}') and ${text} != '${WORDS.unavailable}' }}`,
     ...(kind === 'switch' ? {} : { unit_of_measurement: unit }),
     ...(kind === 'switch' ? {} : { state_class: isCounted(kind) ? 'total_increasing' : 'measurement' }),

@@ -53,6 +53,9 @@ export function keepService(configFile: string): ServiceKeeper {
     async start() {
       const one = fork(CHILD, [configFile], { stdio: ['ignore', 'inherit', 'pipe', 'ipc'] });
       child = one;
+      one.once('exit', () => {
+        if (child === one) child = null;
+      });
       one.stderr?.setEncoding('utf8').on('data', (text: string) => log.push(...text.trimEnd().split('\n')));
       await hear(one);
     },

@@ -19,6 +19,7 @@ import { keepService, type ServiceKeeper } from './fault-sequences-keeper.ts';
 import type { Action, HubAction, Phase, Sequence, Step } from './fault-sequences-script.ts';
 import type { Usages } from './fault-sequences-service.ts';
 import { createDevice, type Device, TANK_MINUTE_MS } from './fault-sequences-world.ts';
+import { type Night, writeNight } from './fault-sequences-zone.ts';
 
 /** A sequence under way. `slackMs` adds up how long the hub may have taken to date what it was told. */
 type Track = {
@@ -52,6 +53,8 @@ export type Rig = {
   readonly hub: FaultHub;
   readonly real: RealHub;
   readonly service: ServiceKeeper;
+  /** Folder of the hub's time zones. */
+  readonly zones: string;
   readonly tracks: readonly Track[];
 };
 
@@ -72,7 +75,7 @@ export async function createRig(real: RealHub, sequences: readonly Sequence[], f
     }),
   );
   await hub.watch(tracks.map(({ entity }) => entity));
-  return { hub, real, service: keepService(configFile), tracks };
+  return { hub, real, service: keepService(configFile), zones: join(folder, 'zones'), tracks };
 }
 
 const textOf = ({ device, lost }: Track): string => (lost === null ? device.says() : WORDS[lost]);
@@ -94,7 +97,7 @@ async function repeat({ hub }: Rig, { entity }: Track, times: number, asNews: bo
 }
 
 async function act(rig: Rig, track: Track, action: Action): Promise<void> {
-  const { device, sequence } = track;
+  const { device } = track;
   switch (action.do) {
     case 'happens':
       device.happens(action.value, Date.now());
@@ -119,9 +122,8 @@ async function act(rig: Rig, track: Track, action: Action): Promise<void> {
     }
     case 'removed':
       return rig.hub.remove(track.entity);
-    case 'renamed':
-    case 'hub renamed back': {
-      const entity = action.do === 'renamed' ? `${entityOf(sequence)}_renamed` : entityOf(sequence);
+    case 'renamed': {
+      const entity = `${track.entity}_renamed`;
       const command = { type: 'config/entity_registry/update', entity_id: track.entity, new_entity_id: entity };
       await rig.hub.call(command);
       track.entity = entity;
@@ -130,8 +132,36 @@ async function act(rig: Rig, track: Track, action: Action): Promise<void> {
   }
 }
 
+/** The hub's history of the switch that is flicked between phases; empty once all is purged. */
+async function fenceRows({ hub }: Rig): Promise<number> {
+  const rows = (await hub.call({
+    type: 'history/history_during_period',
+    start_time: new Date(Date.now() - 3_600_000).toISOString(),
+    entity_ids: [`binary_sensor.${FENCE}`],
+    include_start_time_state: false,
+    significant_changes_only: false,
+  })) as Readonly<Record<string, readonly unknown[]>>;
+  return rows[`binary_sensor.${FENCE}`]?.length ?? 0;
+}
+
+let nights = 0;
+
+async function arrangeNight({ hub, zones }: Rig, action: HubAction): Promise<void> {
+  const minutes = Number(/in (\d+) minutes/.exec(action)?.[1]);
+  const night: Night = action.startsWith('clocks')
+    ? 'clocks go forward'
+    : action.includes('twice')
+      ? 'clocks go back'
+      : 'plain';
+  nights += 1;
+  // A zone once read stays in the hub's memory, so each night has its own.
+  const name = `Tank/Night${nights}`;
+  writeNight(zones, name, night, Math.ceil((Date.now() + minutes * TANK_MINUTE_MS) / 1000));
+  await hub.call({ type: 'config/core/update', time_zone: name });
+}
+
 async function actOnHub(rig: Rig, action: HubAction): Promise<void> {
-  const { hub, real, service, tracks } = rig;
+  const { hub, service, tracks } = rig;
   switch (action) {
     case 'hub stops':
       return hub.stop();
@@ -139,16 +169,14 @@ async function actOnHub(rig: Rig, action: HubAction): Promise<void> {
       return hub.kill();
     case 'hub starts':
       await hub.start(new Map(tracks.map((track) => [track.sequence.id, textOf(track)])));
-      return eventually('the devices to show as they are', () =>
+      await eventually('the devices to show as they are', () =>
         tracks.every((track) => hub.shown(track.entity)?.state === shownFor(textOf(track))),
-      ).then(() => undefined);
-    case 'hub freezes':
-      return real.freeze();
-    case 'hub thaws':
-      return real.thaw();
+      );
+      return;
     case 'hub purges all': {
       const data = { keep_days: 0, repack: false };
       await hub.call({ type: 'call_service', domain: 'recorder', service: 'purge', service_data: data });
+      await eventually('the history to be purged', async () => (await fenceRows(rig)) <= 1);
       return;
     }
     case 'service stops':
@@ -157,6 +185,8 @@ async function actOnHub(rig: Rig, action: HubAction): Promise<void> {
       return service.kill();
     case 'service starts':
       return service.start();
+    default:
+      return arrangeNight(rig, action);
   }
 }
 
@@ -255,6 +285,9 @@ function minutesOf(phase: Phase, tracks: readonly Track[]): readonly Minute[] {
 
 export async function runPhase(rig: Rig, phase: Phase): Promise<readonly Outcome[]> {
   const tracks = rig.tracks.filter(({ sequence }) => sequence.phase === phase.id);
+  // Where the phase before broke off, this one still begins with both of them up.
+  if (!rig.hub.up()) await actOnHub(rig, 'hub starts');
+  if (!rig.service.running()) await actOnHub(rig, 'service starts');
   const before = await snapshot(rig);
   let clockMs = performance.now();
   let at = 0;

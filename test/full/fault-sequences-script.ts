@@ -17,16 +17,16 @@ export type Action =
   /** Written past the integration, as a foreign program would: any text, some attributes. */
   | { readonly do: 'posted'; readonly text?: string; readonly attributes: Readonly<Record<string, unknown>> }
   | { readonly do: 'removed' }
-  | { readonly do: 'renamed' }
-  | { readonly do: 'hub renamed back' };
+  | { readonly do: 'renamed' };
 
 export type HubAction =
   | 'hub stops'
   | 'hub is killed'
   | 'hub starts'
-  | 'hub freezes'
-  | 'hub thaws'
   | 'hub purges all'
+  | `clocks go forward at midnight, in ${number} minutes`
+  | `midnight twice, in ${number} minutes`
+  | `midnight in ${number} minutes`
   | 'service stops'
   | 'service is killed'
   | 'service starts';
@@ -68,6 +68,14 @@ export const back: Action = { do: 'back' };
 export const says = (text: string): Action => ({ do: 'says', text });
 export const repeats = (times: number): Action => ({ do: 'repeats', times, asNews: false });
 export const repeatsAsNews = (times: number): Action => ({ do: 'repeats', times, asNews: true });
+
+export const removed: Action = { do: 'removed' };
+export const renamed: Action = { do: 'renamed' };
+export const posted = (attributes: Readonly<Record<string, unknown>>, text?: string): Action => ({
+  do: 'posted',
+  attributes,
+  ...(text === undefined ? {} : { text }),
+});
 
 /** The same actions again every so many minutes. */
 export const every = (from: number, step: number, times: number, ...actions: readonly Action[]): Step<Action>[] =>

@@ -43,7 +43,7 @@ async function main(configFile: string): Promise<void> {
     );
   process.on('message', (message: { readonly ask: 'usage' | 'stop' }) => {
     if (message.ask === 'usage') tell({ usages: usages() });
-    else void service.stop().then(() => process.disconnect());
+    else void service.stop().then(() => process.disconnect?.());
   });
   tell({ ready: true });
 }

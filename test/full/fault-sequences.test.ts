@@ -6,14 +6,14 @@ import { join } from 'node:path';
 import { after, before, describe, test } from 'node:test';
 import { startRealHub } from '../support/index.ts';
 import { homeOptions } from './fault-sequences-home.ts';
-import { HUB_PHASES, hubSequences } from './fault-sequences-hub-wide.ts';
-import { LIVE, liveSequences } from './fault-sequences-live.ts';
+import { hubSequences, PHASES } from './fault-sequences-hub-wide.ts';
+import { meterSequences } from './fault-sequences-meters.ts';
 import { page, table } from './fault-sequences-page.ts';
 import { createRig, type Outcome, type Rig, runPhase } from './fault-sequences-run.ts';
+import { switchSequences } from './fault-sequences-switches.ts';
 
 const PAGE = new URL('../../docs/fault-sequences.md', import.meta.url);
-const PHASES = [LIVE, ...HUB_PHASES];
-const SEQUENCES = [...liveSequences, ...hubSequences];
+const SEQUENCES = [...switchSequences, ...meterSequences, ...hubSequences];
 
 describe('fault sequences on the real hub', () => {
   let rig: Rig;
@@ -22,12 +22,14 @@ describe('fault sequences on the real hub', () => {
 
   before(async () => {
     folder = await mkdtemp(join(tmpdir(), 'slackwater-faults-'));
+    process.env['PYTHONTZPATH'] = join(folder, 'zones');
     rig = await createRig(await startRealHub(homeOptions(SEQUENCES)), SEQUENCES, folder);
     await rig.service.start();
   });
   after(async () => {
     if (rig?.service.running()) await rig.service.kill();
     await rig?.real.dispose();
+    delete process.env['PYTHONTZPATH'];
     await rm(folder, { recursive: true, force: true });
   });
 

@@ -94,6 +94,7 @@ export type RealHomeOptions = {
   /** On-time on the lamp's tubes when counting begins; none unless said. */
   readonly tubesUsed?: string;
   readonly withPhone?: boolean;
+  readonly worn?: boolean;
   /** The service is started only when a test does so. */
   readonly unstarted?: boolean;
 };
@@ -142,6 +143,7 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
       sam: sam.userId,
       notify: phone === null ? [] : [phone.service],
       tubesUsed: options.tubesUsed ?? '0 h',
+      worn: options.worn === true,
     }),
   );
   await writeFile(configFile, configYaml);

@@ -83,6 +83,8 @@ export type TankSetting = {
   readonly notify: readonly string[];
   /** On-time on the lamp's tubes when counting begins; they are due at 3,600 h. */
   readonly tubesUsed: string;
+  /** Other parts that have been in use for months, as on most tanks that a service is installed on. */
+  readonly worn: boolean;
 };
 
 const plug = (id: Plug, role: string, driver: unknown, more: object = {}): object => ({
@@ -98,7 +100,11 @@ const plug = (id: Plug, role: string, driver: unknown, more: object = {}): objec
 /** slackwater.yaml as a keeper would write it; waits at the short end of their safe ranges. */
 export function configOf(setting: TankSetting): object {
   // Swedish dates are written as a configuration wants them.
-  const today = new Date().toLocaleDateString('sv-SE', { timeZone: 'Europe/London' });
+  const day = (ago: number): string =>
+    new Date(Date.now() - ago * 86_400_000).toLocaleDateString('sv-SE', { timeZone: 'Europe/London' });
+  const fitted = (ago: number): string => day(setting.worn ? ago : 0);
+  const used = (hours: string, starts: string): object =>
+    setting.worn ? { 'on-hours': hours, starts } : { 'on-hours': '0 h', starts: '0 starts' };
   return {
     tank: {
       name: 'Stairwell reef',
@@ -151,7 +157,7 @@ export function configOf(setting: TankSetting): object {
         name: 'Lamp tubes',
         kind: 'fluorescent-tubes',
         equipment: 'lamp-bank',
-        fitted: today,
+        fitted: fitted(210),
         used: { 'on-hours': setting.tubesUsed, starts: '0 starts' },
         limits: { 'on-hours': '3,600 h', days: '12 mo' },
         counts: { 'on-hours': 'lamp-lit', starts: 'lamp-lit' },
@@ -160,32 +166,32 @@ export function configOf(setting: TankSetting): object {
         name: 'Lamp relay',
         kind: 'plug-relay',
         equipment: 'lamp-bank',
-        fitted: today,
-        used: { 'on-hours': '0 h', starts: '0 starts' },
+        fitted: fitted(430),
+        used: used('6,940 h', '1,722 starts'),
         counts: { 'on-hours': 'lamp-switched', starts: 'lamp-switched' },
       },
       'return-a-relay': {
         name: 'Relay of return pump A',
         kind: 'plug-relay',
         equipment: 'return-a',
-        fitted: today,
-        used: { 'on-hours': '0 h', starts: '0 starts' },
+        fitted: fitted(430),
+        used: used('10,231 h', '46 starts'),
         counts: { 'on-hours': 'return-a-on', starts: 'return-a-on' },
       },
       'return-a-wet-end': {
         name: 'Wet end of return pump A',
         kind: 'return-pump-wet-end',
         equipment: 'return-a',
-        fitted: today,
-        used: { 'on-hours': '0 h', starts: '0 starts' },
+        fitted: fitted(112),
+        used: used('2,671 h', '12 starts'),
         counts: { 'on-hours': 'return-a-runs', starts: 'return-a-runs' },
       },
-      'skimmer-cup': { name: 'Skimmer cup', kind: 'skimmer-neck-cup', equipment: 'skimmer', fitted: today },
+      'skimmer-cup': { name: 'Skimmer cup', kind: 'skimmer-neck-cup', equipment: 'skimmer', fitted: fitted(2) },
       heater: {
         name: 'Heater element',
         kind: 'heater',
         equipment: 'heater',
-        fitted: today,
+        fitted: fitted(395),
         limits: { days: '24 mo' },
       },
     },

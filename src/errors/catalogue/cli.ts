@@ -11,25 +11,10 @@ export const CLI_ERRORS = {
     whatToDo: '{hint}',
     lasting: 'permanent',
   },
-  'SW-CLI-003': {
-    template: 'Unknown procedure "{found}"; there is: {known}.',
-    whatToDo: '{hint}',
-    lasting: 'permanent',
-  },
   'SW-CLI-004': {
     template: 'The service does not answer at {url}.',
     whatToDo: 'Start it with `slackwater start`, or name its configuration with `--config`.',
     lasting: 'transient',
-  },
-  'SW-CLI-005': {
-    template: 'No Python {needed} or newer was found.',
-    whatToDo: 'Install one, or set SLACKWATER_PYTHON to its path.',
-    lasting: 'permanent',
-  },
-  'SW-CLI-006': {
-    template: 'No browser was found for the page check.',
-    whatToDo: 'Run: {command}',
-    lasting: 'permanent',
   },
   'SW-CLI-007': {
     template: 'The option {option} got "{found}", expected {expected}.',

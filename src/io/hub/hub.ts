@@ -205,8 +205,9 @@ class HubEdge implements Hub {
     };
   }
 
+  /** In whole milliseconds, as every moment of an observation is; the skew itself is finer. */
   #hubNow(): InstantMs {
-    return this.#setup.system.clock.now() + this.#skewMs;
+    return Math.floor(this.#setup.system.clock.now() + this.#skewMs);
   }
 
   async #say<T>(what: string, work: () => Promise<T>): Promise<T> {

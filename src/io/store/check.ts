@@ -32,7 +32,7 @@ export function quickCheck(db: DatabaseSync, file: string): void {
 function firstFinding(db: DatabaseSync, pragma: string): string | null {
   const [first] = db.prepare(`PRAGMA ${pragma}`).all();
   const found = String(Object.values(first ?? {})[0] ?? 'no answer');
-  return found === 'ok' ? null : found;
+  return found === 'ok' ? null : found.replace(/^\*\*\* in database \w+ \*\*\*\s*/, '').replace(/\s*\n\s*/g, '; ');
 }
 
 /** Schema from which on rows carry check sums. */

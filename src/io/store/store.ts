@@ -7,13 +7,13 @@ import { askedTables } from './asked.ts';
 import { countTables } from './counts.ts';
 import { watchDamage } from './damage.ts';
 import { BUSY_WAIT_MS, told } from './faults.ts';
+import { saveLastWrites, tellLastWrites } from './last-writes.ts';
 import { lockStore } from './lock.ts';
 import { minuteTables } from './minutes.ts';
 import { needWritable } from './names.ts';
 import { OPEN_MARK, prepareToLook, prepareToWrite, refuseHalfRestored } from './prepare.ts';
 import { recordTables } from './records.ts';
 import { sliceTable } from './slices.ts';
-import { keepWal, readWal, type WalReport } from './wal.ts';
 
 export type StoreOptions = {
   readonly clock: Clock;
@@ -38,7 +38,7 @@ export function openStore(file: string, options: StoreOptions): StorePort {
   const unlock = readOnly ? () => {} : lockStore(file);
   let db: DatabaseSync | null = null;
   try {
-    const unread = readOnly ? null : unreadWrites(file);
+    const lastWrites = readOnly ? null : saveLastWrites(file);
     db = told(file, 'open', () => new DatabaseSync(file, { readOnly, timeout: BUSY_WAIT_MS }));
     const opened = db;
     // It holds the one-use tokens of reminders and confirmations.
@@ -50,7 +50,7 @@ export function openStore(file: string, options: StoreOptions): StorePort {
       }
       const wasClosed = prepareToWrite(opened, file, options);
       const store = storeOn(opened, file, options, unlock);
-      if (unread !== null) askForUnread(store.port, file, unread, options);
+      if (lastWrites !== null) tellLastWrites(store.port, file, lastWrites, log, options.clock.now());
       if (!wasClosed) store.checkAll();
       return store.port;
     });
@@ -60,31 +60,6 @@ export function openStore(file: string, options: StoreOptions): StorePort {
     if (error instanceof Error && 'code' in error && error.code === 'SW-STORE-005') log.error(error.message);
     throw error;
   }
-}
-
-type Unread = WalReport & { readonly kept: string };
-
-function unreadWrites(file: string): Unread | null {
-  const report = told(file, 'open', () => readWal(file));
-  return report === null || report.dropped === 0 ? null : { ...report, kept: keepWal(file) };
-}
-
-/** SQLite's own log ended in the middle: what was behind the break is gone, and a person has to look for it. */
-function askForUnread(port: StorePort, file: string, unread: Unread, { clock, log }: StoreOptions): void {
-  const { taken, dropped, kept } = unread;
-  const text =
-    `The last writes before the service was cut off could not all be read: ${taken} pages were taken over, ${dropped} ` +
-    `behind a damaged place were not; ${kept} holds them. Counts are asked again from the hub. Have a look whether the ` +
-    'last services, readings and confirmations are in the record, and enter again what is missing.';
-  log.error(`${file}: ${text}`);
-  const askedAt = clock.now();
-  port.putQuestion({
-    id: `writes-lost ${askedAt}`,
-    kind: 'writes-lost',
-    askedAt,
-    text,
-    facts: { taken, dropped, kept },
-  });
 }
 
 /** Runs `act` in a transaction: all of it or nothing. */

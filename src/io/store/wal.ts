@@ -1,6 +1,3 @@
-import { closeSync, copyFileSync, existsSync, openSync, readSync, statSync } from 'node:fs';
-import { freeName } from './names.ts';
-
 // SQLite ends its reading of the log at the first frame whose check sum is wrong, without a word: right for a write that was
 // cut short, but what follows a damaged frame is dropped as well. So the log is looked through before SQLite opens it.
 // Layout: https://www.sqlite.org/fileformat2.html#walformat
@@ -9,6 +6,7 @@ const HEADER = 32;
 const FRAME_HEADER = 24;
 /** What this store is made with. */
 const USUAL_PAGE = 4096;
+const VERSION = 3_007_000;
 const MAGIC_BIG_ENDIAN_SUMS = 0x377f_0683;
 const MAGIC_LITTLE_ENDIAN_SUMS = 0x377f_0682;
 
@@ -17,6 +15,8 @@ export type WalReport = {
   readonly taken: number;
   /** Whole frames of commits behind a damaged one, which it will not. */
   readonly dropped: number;
+  /** The log without its damaged frames, where a later frame holds the same page anew: then nothing is missing. Else null. */
+  readonly mended: Uint8Array | null;
 };
 
 type Sums = readonly [number, number];
@@ -33,6 +33,19 @@ function addSums(start: Sums, bytes: DataView, from: number, to: number, littleE
 const same = (a: Sums, b: Sums): boolean => a[0] === b[0] && a[1] === b[1];
 const sumsAt = (bytes: DataView, at: number): Sums => [bytes.getUint32(at), bytes.getUint32(at + 4)];
 
+type Frame = { readonly at: number; readonly page: number; readonly isCommit: boolean; readonly isWhole: boolean };
+
+type Log = {
+  readonly bytes: DataView;
+  readonly pageSize: number;
+  readonly littleEndian: boolean;
+  readonly isHeaderWhole: boolean;
+  /** They tell to which run of the log a frame belongs; older ones lie behind it. */
+  readonly salts: Sums;
+  /** Up to the last whole commit. */
+  readonly frames: readonly Frame[];
+};
+
 /** Looks through a log; null where there is nothing in it. */
 export function scanWal(bytes: DataView): WalReport | null {
   if (bytes.byteLength < HEADER + FRAME_HEADER) return null;
@@ -40,60 +53,65 @@ export function scanWal(bytes: DataView): WalReport | null {
   const littleEndian = magic === MAGIC_LITTLE_ENDIAN_SUMS;
   if (littleEndian || magic === MAGIC_BIG_ENDIAN_SUMS) {
     const sums = addSums([0, 0], bytes, 0, 24, littleEndian);
-    if (same(sums, sumsAt(bytes, 24))) return scanFrames(bytes, bytes.getUint32(8), littleEndian, true);
+    if (same(sums, sumsAt(bytes, 24))) return reportOf(readLog(bytes, bytes.getUint32(8), littleEndian, true));
   }
   // SQLite takes nothing behind a damaged header. Whether there was something, its frames tell.
-  const either = [true, false].map((little) => scanFrames(bytes, USUAL_PAGE, little, false));
-  return { taken: 0, dropped: Math.max(...either.map(({ dropped }) => dropped)) };
+  const [little, big] = [true, false].map((order) => readLog(bytes, USUAL_PAGE, order, false));
+  const found = big !== undefined && big.frames.length > 0 ? big : little;
+  return found === undefined ? null : reportOf(found);
 }
 
-function scanFrames(bytes: DataView, pageSize: number, littleEndian: boolean, isHeaderWhole: boolean): WalReport {
+function readLog(bytes: DataView, pageSize: number, littleEndian: boolean, isHeaderWhole: boolean): Log {
   const frame = FRAME_HEADER + pageSize;
   let before = sumsAt(bytes, 24);
-  // They tell to which run of the log a frame belongs; older ones lie behind it.
   let salts = sumsAt(bytes, 16);
-  let isUnbroken = isHeaderWhole;
-  let [taken, dropped, behind] = [0, 0, 0];
-  let number = 0;
+  const frames: Frame[] = [];
+  let untilCommit = 0;
+  let isAnyWhole = isHeaderWhole;
   for (let at = HEADER; at + frame <= bytes.byteLength; at += frame) {
-    number++;
     const headSums = addSums(before, bytes, at, at + 8, littleEndian);
     const sums = addSums(headSums, bytes, at + FRAME_HEADER, at + frame, littleEndian);
     before = sumsAt(bytes, at + 16);
-    if (!isHeaderWhole && behind === 0) salts = sumsAt(bytes, at + 8);
+    if (!isAnyWhole) salts = sumsAt(bytes, at + 8);
     const isWhole = same(salts, sumsAt(bytes, at + 8)) && same(sums, before);
-    if (!isWhole) isUnbroken = false;
-    else if (!isUnbroken) behind++;
+    if (isWhole) isAnyWhole = true;
     // Only what a commit closes counts; this field is 0 in the frames before it.
     const isCommit = isWhole && bytes.getUint32(at + 4) !== 0;
-    if (isCommit && isUnbroken) taken = number;
-    else if (isCommit) dropped = behind;
+    frames.push({ at, page: bytes.getUint32(at), isCommit, isWhole });
+    if (isCommit) untilCommit = frames.length;
   }
-  return { taken, dropped };
+  return { bytes, pageSize, littleEndian, isHeaderWhole, salts, frames: frames.slice(0, untilCommit) };
 }
 
-/** Reads the log beside a store that was not closed. */
-export function readWal(file: string): WalReport | null {
-  const log = `${file}-wal`;
-  if (!existsSync(log)) return null;
-  const bytes = new Uint8Array(statSync(log).size);
-  const handle = openSync(log, 'r');
-  try {
-    let at = 0;
-    while (at < bytes.length) {
-      const read = readSync(handle, bytes, at, bytes.length - at, at);
-      if (read === 0) break;
-      at += read;
-    }
-  } finally {
-    closeSync(handle);
-  }
-  return scanWal(new DataView(bytes.buffer));
+function reportOf(log: Log): WalReport {
+  const { frames, isHeaderWhole } = log;
+  const broken = isHeaderWhole ? frames.findIndex(({ isWhole }) => !isWhole) : 0;
+  if (broken === -1) return { taken: frames.length, dropped: 0, mended: null };
+  const taken = frames.slice(0, broken).findLastIndex(({ isCommit }) => isCommit) + 1;
+  const dropped = frames.slice(broken).filter(({ isWhole }) => isWhole).length;
+  return { taken, dropped, mended: dropped > 0 ? mend(log) : null };
 }
 
-/** Puts a log that cannot be read to its end aside, for whoever wants to look into it. */
-export function keepWal(file: string): string {
-  const kept = freeName(`${file}-wal.unread`);
-  copyFileSync(`${file}-wal`, kept);
-  return kept;
+/** Null where a damaged frame is the last that holds its page. */
+function mend({ bytes, pageSize, littleEndian, salts, frames }: Log): Uint8Array | null {
+  const newest = new Map(frames.filter(({ isWhole }) => isWhole).map((frame) => [frame.page, frame.at]));
+  const damaged = frames.filter(({ isWhole }) => !isWhole);
+  if (!damaged.every(({ page, at }) => (newest.get(page) ?? -1) > at)) return null;
+  const whole = frames.filter(({ isWhole }) => isWhole);
+  const size = FRAME_HEADER + pageSize;
+  const mended = new Uint8Array(HEADER + whole.length * size);
+  const view = new DataView(mended.buffer);
+  const header = [littleEndian ? MAGIC_LITTLE_ENDIAN_SUMS : MAGIC_BIG_ENDIAN_SUMS, VERSION, pageSize, 0, ...salts];
+  for (const [index, value] of header.entries()) view.setUint32(index * 4, value);
+  let sums = addSums([0, 0], view, 0, 24, littleEndian);
+  view.setUint32(24, sums[0]);
+  view.setUint32(28, sums[1]);
+  for (const [index, { at }] of whole.entries()) {
+    const to = HEADER + index * size;
+    mended.set(new Uint8Array(bytes.buffer, bytes.byteOffset + at, size), to);
+    sums = addSums(addSums(sums, view, to, to + 8, littleEndian), view, to + FRAME_HEADER, to + size, littleEndian);
+    view.setUint32(to + 16, sums[0]);
+    view.setUint32(to + 20, sums[1]);
+  }
+  return mended;
 }

@@ -173,6 +173,21 @@ describe('a rename on a live link', () => {
 });
 
 describe('the clocks', () => {
+  test('a skew finer than a millisecond leaves the moments of observations whole, of missing entities too', async () => {
+    const fake = fakeHub();
+    fake.states.set(PUMP, { s: 'on', lc: START_S - 3_600 });
+    fake.onRest.set('/api/template', () => ({
+      status: 200,
+      body: { now: (fake.system.clock.now() + 0.37) / 1000, rows: [] },
+    }));
+    const entities = { observe: [PUMP, 'switch.never_was'], readings: [], commandable: [], drivers: [] };
+    const rig = await upRig(fake, { entities });
+    const missing = rig.observations.find(({ entity }) => entity === 'switch.never_was');
+    assert.equal(missing?.value, null);
+    assert.ok(rig.observations.every(({ at }) => Number.isInteger(at)));
+    await rig.hub.stop();
+  });
+
   test('are compared at each connection and every hour while it lasts', async () => {
     const fake = fakeHub();
     let aheadMs = 1_000;
