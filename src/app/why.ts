@@ -1,6 +1,6 @@
 import { whyRows } from '../count/index.ts';
 import { MEASURE_UNITS, type Measure, type Part, type PartLife } from '../model/index.ts';
-import type { CounterView, UsageSources } from '../record/index.ts';
+import { type CounterView, lifeUsage, type UsageSources } from '../record/index.ts';
 import type { UsageWhy } from './types.ts';
 
 /** A usage broken into stretches of one origin, so that a person can follow where it came from. */
@@ -9,18 +9,48 @@ export function whyOf(part: Part, life: PartLife | null, sources: UsageSources, 
   for (const [measure, counter] of Object.entries(part.usageFrom) as [Measure, string][]) {
     const view = sources.counters.get(counter);
     if (view === undefined) continue;
-    const from = life?.fittedAt ?? view.folded.countingSince ?? now;
-    const slices = sources.slices(counter, measure, from);
-    const rows: Row[] = [...whyRows(slices, measure), ...tail(view, measure, now)];
-    const before = part.usedBefore[measure];
-    if (before !== undefined && (life === null || life.number === 1))
+    const since = view.folded.countingSince;
+    const carried = life?.carried?.[measure];
+    const fittedAt = life?.fittedAt ?? since ?? now;
+    const from = carried?.until ?? fittedAt;
+    const rows: Row[] = [...whyRows(sources.slices(counter, measure, from), measure), ...tail(view, measure, now)];
+    const before = life === null || life.number === 1 ? part.usedBefore[measure] : undefined;
+    if (carried !== undefined) {
+      const { low, best, high, origin = life?.spare === undefined ? 'person' : 'earlier stints' } = carried;
+      rows.unshift({ from: fittedAt, to: from, origin, low, best, high });
+    } else if (before !== undefined)
       rows.unshift({ from, to: from, origin: 'person', low: before, best: before, high: before });
+    rows.unshift(...unseen({ part, life, measure, sources, now }, rows, from, since));
     found.push({ part: part.id, measure, unit: MEASURE_UNITS[measure], counter, source: describe(view), rows });
   }
   return found;
 }
 
 type Row = UsageWhy['rows'][number];
+
+type Asked = {
+  readonly part: Part;
+  readonly life: PartLife | null;
+  readonly measure: Measure;
+  readonly sources: UsageSources;
+  readonly now: number;
+};
+
+/** The stretch before counting began, of which nobody knows: what is left of the usage when all the rest is told. */
+function unseen(
+  { part, life, measure, sources, now }: Asked,
+  rows: readonly Row[],
+  from: number,
+  since: number | null,
+) {
+  if (since === null || from >= since) return [];
+  const usage = lifeUsage(part, life, now, sources).find((one) => one.measure === measure);
+  if (usage === undefined || usage.countingSince === null) return [];
+  const rest = (pick: (one: { low: number; best: number; high: number }) => number): number =>
+    Math.max(0, pick(usage) - rows.reduce((sum, row) => sum + pick(row), 0));
+  const [low, best, high] = [rest((one) => one.low), rest((one) => one.best), rest((one) => one.high)];
+  return high > 0 ? [{ from, to: since, origin: 'assumed', low, best, high }] : [];
+}
 
 function tail(view: CounterView, measure: Measure, now: number): Row[] {
   const folded = view.folded.amounts[measure];

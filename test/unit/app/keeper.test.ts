@@ -191,6 +191,32 @@ describe('seed', () => {
     );
   });
 
+  test('usage explains itself: word, statistics, what nobody saw, and what was counted add up to the figure', async () => {
+    const hours = Array.from({ length: 100 }, (_, index) => hour(index, index % 20 < 10 ? 100 : 0));
+    await withHome(
+      async (home) => {
+        const adds = (part: string) => {
+          const rows = home.app.why(part)[0]?.rows ?? [];
+          const sum = (pick: (row: { low: number; best: number; high: number }) => number) =>
+            Math.round(rows.reduce((total, row) => total + pick(row), 0) * 1e6) / 1e6;
+          assert.deepEqual([sum((row) => row.low), sum((row) => row.best), sum((row) => row.high)], figure(home, part));
+          return rows.map(({ origin }) => origin);
+        };
+        await home.app.seed('wet-end', ana, { fittedAt: T0 - 50 * DAY_MS });
+        home.system.advance(7 * HOUR_MS);
+        // The hub knows nothing of the pump before counting began.
+        assert.equal(adds('wet-end')[0], 'assumed');
+        const used = { 'on-hours': { low: 900, best: 1000, high: 1100 } };
+        await home.app.seed('wet-end', ana, { fittedAt: T0 - 50 * DAY_MS, used });
+        assert.equal(home.app.why('wet-end')[0]?.rows[0]?.origin, 'person');
+        await home.app.seed('tubes', ana, { fittedAt: T0 - DAY_MS - 150 * HOUR_MS });
+        assert.ok(adds('tubes').includes('statistics'));
+        return home;
+      },
+      { hours },
+    );
+  });
+
   test('the word of a keeper stands, and is kept over a restart', async () => {
     await withHome(async (home) => {
       const used = { 'on-hours': { low: 900, best: 1000, high: 1100 } };
