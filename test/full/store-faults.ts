@@ -301,13 +301,12 @@ const damagedLog: Fault = {
     store.close();
     return {
       done: 'changed four bytes in the log (WAL) after a kill: SQLite drops everything behind them without a word',
-      said: log.lines.find((line) => line.startsWith('error'))?.replaceAll(folder, '…') ?? 'nothing',
+      said: log.lines.find((line) => /^(warn|error)/.test(line))?.replaceAll(folder, '…') ?? 'nothing',
       codes: question === undefined ? [] : [question.kind],
-      // Bytes that are gone cannot be brought back; what matters is that a person is told. Counted apart.
       lost: missingIn(file, confirmed),
       confirmed: sizeOf(confirmed),
       afterwards:
-        'opened with what was whole; the unread log kept; an open question asks to look for missing entries; counts come again from the hub',
+        'nothing to do; the damaged log is kept. Where no later write held the same page, all behind it would be gone: an open question then asks a person to look',
     };
   },
 };
