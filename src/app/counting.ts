@@ -113,6 +113,9 @@ const HUB_AHEAD_MS = 5 * SECOND_MS;
 /** A hub that restarted while nobody was connected has come to rest by then: it waits five minutes at most for each of its parts. */
 const LONGEST_START_MS = 15 * MINUTE_MS;
 
+/** How much earlier than the oldest state it holds now a new run may have begun to write. */
+const WAKING_MS = MINUTE_MS;
+
 type Fetching = {
   share: number;
   isStale: boolean;
@@ -156,18 +159,31 @@ async function fetchHistory(
     mine.share = (index + 1) / groups.length;
   }
   if (restart === null || mine.isStale) return;
-  const restartedAt = link.restartedAt ?? link.at;
-  const readyAt = Math.min(link.at, restartedAt + LONGEST_START_MS);
   const booked = bookRestart({
     entities,
-    lastSeenAt: Math.min(restart.lastSeenAt, restartedAt),
-    restartedAt,
-    readyAt,
+    ...restartTimes(link, restart.lastSeenAt),
     rows,
     receivedAt: deps.system.clock.now(),
     takenTo: cursors,
   });
   await loop.run('history', () => fold.commit(booked));
+}
+
+/**
+ * A new run is known by the oldest of the states it holds now. What it wrote before those, while it woke up, is no longer
+ * among them but stands in the history: a plug shown as off for a moment is not the last word of the old run.
+ */
+export function restartTimes(
+  link: LinkUp,
+  lastSeenAt: InstantMs,
+): { readonly lastSeenAt: InstantMs; readonly restartedAt: InstantMs; readonly readyAt: InstantMs } {
+  const heldSince = link.restartedAt ?? link.at;
+  const seenAt = Math.min(lastSeenAt, heldSince);
+  return {
+    lastSeenAt: seenAt,
+    restartedAt: Math.min(heldSince, Math.max(seenAt + 1, heldSince - WAKING_MS)),
+    readyAt: Math.min(link.at, heldSince + LONGEST_START_MS),
+  };
 }
 
 type Opening = {

@@ -1,9 +1,9 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
-import { fedTogether, historyStart, lostBefore } from '../../../src/app/counting.ts';
+import { fedTogether, historyStart, lostBefore, restartTimes } from '../../../src/app/counting.ts';
 import type { CounterDef } from '../../../src/model/index.ts';
-import type { Observation } from '../../../src/observe/index.ts';
-import { DAY_MS } from '../../../src/units/index.ts';
+import { bookRestart, type Observation } from '../../../src/observe/index.ts';
+import { DAY_MS, MINUTE_MS } from '../../../src/units/index.ts';
 
 const row = (at: number, value: number): Observation => ({
   entity: 'switch.a',
@@ -29,6 +29,39 @@ describe('where the history of the hub does not reach back to what was counted',
 
   test('no gap where the first row lies before the end of the watch', () => {
     assert.deepEqual(lostBefore('switch.a', 1_000, 5_000, 1_000, [row(4_000, 0)]), []);
+  });
+});
+
+describe('a hub that restarted meanwhile', () => {
+  const seenAt = 1_000_000;
+  const link = { at: seenAt + 30_000, hubRestarted: true, restartedAt: seenAt + 12_000 };
+  const book = (rows: readonly Observation[], lastSeenAt = seenAt) => {
+    const times = restartTimes(link, lastSeenAt);
+    const booked = bookRestart({ entities: ['switch.a'], ...times, rows, receivedAt: link.at });
+    return booked.map(({ at, value }) => [at - seenAt, value]);
+  };
+
+  test('what it wrote before the states it holds now is not the old run: no off that ends in a start', () => {
+    const rows = [row(seenAt - 5_000, 1), row(seenAt + 11_990, 0), row(seenAt + 13_900, 1)];
+    assert.deepEqual(book(rows), [
+      [-5_000, 1],
+      [1, null],
+      [30_000, 1],
+    ]);
+  });
+
+  test('nor where we were away for long: a minute before the states it holds now still belongs to its waking', () => {
+    const rows = [row(seenAt - 5 * MINUTE_MS, 1), row(seenAt + 11_990, 0), row(seenAt + 13_900, 1)];
+    assert.deepEqual(book(rows, seenAt - 10 * MINUTE_MS), [
+      [-5 * MINUTE_MS, 1],
+      [1 - 5 * MINUTE_MS, null],
+      [30_000, 1],
+    ]);
+  });
+
+  test('a hub with its clock behind dates its restart before it was last heard', () => {
+    const early = restartTimes({ ...link, restartedAt: seenAt - 4_000 }, seenAt);
+    assert.deepEqual([early.lastSeenAt, early.restartedAt], [seenAt - 4_000, seenAt - 4_000]);
   });
 });
 
