@@ -30,8 +30,10 @@ export function bookRestart(restart: HubRestart): readonly Observation[] {
   const before = rows.filter((row) => row.at < restartedAt);
   const starting = rows.filter((row) => row.at >= restartedAt && row.at <= readyAt);
   const after = rows.filter((row) => row.at > readyAt);
-  // A row the old run wrote proves that it lived until then, also while we were not connected.
-  const aliveUntil = before.reduce((latest, row) => Math.max(latest, row.at), restart.lastSeenAt);
+  // A value the old run wrote proves that it lived until then, also while we were not connected. A row without one proves
+  // nothing: a new run first writes its entities as unknown, before the states it holds now.
+  const alive = before.filter((row) => row.value !== null);
+  const aliveUntil = alive.reduce((latest, row) => Math.max(latest, row.at), restart.lastSeenAt);
   const gapAt = Math.min(aliveUntil + 1, restartedAt);
   const gaps = entities.map((entity): Observation => {
     const at = Math.max(gapAt, (restart.takenTo?.get(entity) ?? gapAt - 1) + 1);

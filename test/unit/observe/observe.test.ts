@@ -183,6 +183,17 @@ describe('a restart of the hub', () => {
     assert.deepEqual(booked.slice(0, 3), [seen('a', 3_000, 1, 'history'), gap('a', 3_001), gap('b', 3_001)]);
   });
 
+  test('entities that a new run first writes as unknown do not prove that the old one lived until then', () => {
+    const rows = [seen('a', 3_000, 1, 'history'), gap('a', 4_800), seen('a', 5_500, 0)];
+    const values = bookRestart({ ...restart, entities: ['a'], rows }).map(({ at, value }) => [at, value]);
+    assert.deepEqual(values, [
+      [3_000, 1],
+      [3_001, null],
+      [4_800, null],
+      [6_000, 0],
+    ]);
+  });
+
   test('what jumps about while the hub is starting is not taken as changes', () => {
     const rows = [
       seen('a', 5_100, 0),
