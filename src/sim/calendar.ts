@@ -9,8 +9,21 @@ export const DEMO_DAY = 547;
 
 /** Summer time runs from the last Sunday of March to the last Sunday of October, both at 01:00 UTC. */
 export function londonOffsetMs(at: InstantMs): number {
-  const year = new Date(at).getUTCFullYear();
-  return at >= lastSunday(year, 2) + HOUR_MS && at < lastSunday(year, 9) + HOUR_MS ? HOUR_MS : 0;
+  const { from, to } = summerOf(new Date(at).getUTCFullYear());
+  return at >= from && at < to ? HOUR_MS : 0;
+}
+
+type Summer = { readonly from: InstantMs; readonly to: InstantMs };
+
+/** Asked for every row of the past; a handful of years are worked out once. */
+const summers = new Map<number, Summer>();
+
+function summerOf(year: number): Summer {
+  const known = summers.get(year);
+  if (known !== undefined) return known;
+  const summer = { from: lastSunday(year, 2) + HOUR_MS, to: lastSunday(year, 9) + HOUR_MS };
+  summers.set(year, summer);
+  return summer;
 }
 
 function lastSunday(year: number, month: number): InstantMs {
