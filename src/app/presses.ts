@@ -1,5 +1,5 @@
-import { describe } from '../errors/index.ts';
-import type { Actor } from '../model/index.ts';
+import { describe, problem } from '../errors/index.ts';
+import type { Actor, PartId } from '../model/index.ts';
 import type { HubPress } from '../ports/index.ts';
 import { bindPress } from '../procedure/index.ts';
 import { meaningOf } from '../publish/index.ts';
@@ -31,10 +31,8 @@ function pressButton(app: Assembled, press: Extract<HubPress, { kind: 'button' }
       confirmShown(app, press, actor);
       return;
     case 'done':
-      replacePart(app, meaning.part, actor);
-      return;
     case 'later':
-      putOffPart(app, meaning.part, actor);
+      record(app, meaning.kind, meaning.part, actor);
       return;
     default:
       app.system.log.warn(`an unknown button was pressed: ${press.button}`);
@@ -54,12 +52,21 @@ function confirmShown(app: Assembled, press: Extract<HubPress, { kind: 'button' 
   }
   const { session, step, nonce } = bound;
   const { accepted, why } = app.runner.confirm({ session, step, nonce, actor });
-  if (!accepted) app.alarms.answer(why);
+  if (accepted) app.alarms.answerOver();
+  else app.alarms.answer(why);
 }
 
 function answerNotification(app: Assembled, action: string, actor: Actor): void {
   const answer = app.reminding.answer(action);
   if (answer === null) return;
-  if (answer.action === 'done') replacePart(app, answer.part, actor);
-  if (answer.action === 'later') putOffPart(app, answer.part, actor);
+  if (answer.action !== 'open') record(app, answer.action, answer.part, actor);
+}
+
+/** The record says who did it, as everywhere else: an automation's press must not begin a new life of a part. */
+function record(app: Assembled, what: 'done' | 'later', part: PartId, actor: Actor): void {
+  if (actor.kind !== 'person')
+    throw problem('SW-SES-007', { what: what === 'done' ? 'recording a replacement' : 'putting a part off' });
+  if (what === 'done') replacePart(app, part, actor);
+  else putOffPart(app, part, actor);
+  app.alarms.answerOver();
 }

@@ -96,6 +96,17 @@ describe('a part at its limit', () => {
     assert.equal(told().length, 1);
   });
 
+  test('a press of Done behind which no listed person stands records nothing, and says why', async () => {
+    for (const button of ['done_lamp_tubes', 'later_lamp_tubes']) {
+      await home.pressAs('nobody', button);
+      await home.notice(
+        button.startsWith('done') ? /recording a replacement needs one/ : /putting a part off needs one/,
+      );
+    }
+    assert.equal(tubes().life, 1);
+    assert.equal((await due()).length, 1);
+  });
+
   test('a tap on Done by the phone’s owner records the replacement and clears it everywhere', async () => {
     const before = Date.now();
     await phone().tap(actionOf('Done'));

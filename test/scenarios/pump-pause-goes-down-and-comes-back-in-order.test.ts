@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, describe, test } from 'node:test';
 import type { SessionView } from '../../src/app/index.ts';
-import { getStates, waitForState } from '../support/index.ts';
+import { eventually, getStates, waitForState } from '../support/index.ts';
 import { type RealHome, readForTwoSeconds, SESSION, startRealHome } from './real-home.ts';
 import { PLUGS, RISE_CM, THERMOSTAT } from './real-tank.ts';
 
@@ -75,12 +75,21 @@ describe('a short pump pause on a real hub', () => {
     assert.equal((await home.session()).state, 'idle');
   });
 
+  test('a second start while the plan is open is answered in words', async () => {
+    await home.pressAs('sam', 'start_skimmer_service');
+    await home.notice(/A session is already open on this tank: Short pump pause, started by Robin\./);
+    assert.equal((await home.session()).attributes['procedure'], 'pump-pause');
+  });
+
   test('until the second confirmation no plug has changed', async () => {
     assert.deepEqual(await home.changesSince(SWITCHES, beganAt), []);
   });
 
   test('confirmed, all go off one after the other, each proved before the next', async () => {
     await home.confirmAs('robin', '#begin');
+    await eventually('the last answer to be taken back', async () =>
+      (await home.notices()).every(({ notification_id: id }) => id !== 'slackwater_answer'),
+    );
     await home.asked('hands-on:pause');
     const off = await home.changesSince(SWITCHES, beganAt);
     assert.deepEqual(

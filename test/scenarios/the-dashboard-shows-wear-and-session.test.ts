@@ -106,7 +106,12 @@ describe('the dashboard in a real hub', () => {
   test('with a plan shown it asks for the second confirmation, with plan, order and cautions', async () => {
     await home.pressAs('robin', 'start_skimmer_service');
     await home.asked('#begin');
-    const page = await photo('dashboard-plan', WIDE, ['Service session', 'Asked of you now', 'Confirm']);
+    const page = await photo('dashboard-plan', WIDE, [
+      'Service session',
+      'Asked of you now',
+      'Confirm',
+      'Switch Skimmer off',
+    ]);
     readable(
       page,
       /Skimmer service: read the plan\. Out of service, in this order: Top-off, Skimmer\. Confirm at the tank to begin\./,
@@ -128,7 +133,7 @@ describe('the dashboard in a real hub', () => {
   });
 
   test('during a session instructions, evidence and buttons are readable, wide and on a phone', async () => {
-    const waitFor = ['Asked of you now', 'Confirm'];
+    const waitFor = ['Asked of you now', 'Confirm', 'fresh watts agree'];
     for (const [name, size] of [
       ['dashboard-session', WIDE],
       ['dashboard-session-phone', PHONE],
@@ -157,7 +162,7 @@ describe('the dashboard in a real hub', () => {
   test('held for trouble it says so once, and Confirm is there for whoever has looked', async () => {
     await home.startService();
     await home.asked('#resume');
-    const page = await photo('held', WIDE, ['Held', 'Confirm']);
+    const page = await photo('held', WIDE, ['The service was restarted', 'Confirm']);
     readable(page, 'Held', 'Confirm', 'Abort', 'Out of service');
     assert.equal(page.text.match(/The service was restarted\. Look at the tank, then resume/g)?.length, 1);
     assert.doesNotMatch(page.text, /No word from the service/);
@@ -166,7 +171,7 @@ describe('the dashboard in a real hub', () => {
   test('aborted with something off, the page keeps saying so', async () => {
     await press(await home.robin.connect(), 'input_button.slackwater_abort');
     await home.sessionIs('aborted');
-    const page = await photo('dashboard-aborted', WIDE, ['Out of service']);
+    const page = await photo('dashboard-aborted', WIDE, ['Out of service', 'Bring these back', 'What is due']);
     readable(page, /Top-off, Skimmer/, /Bring these back by hand, in restore order\./);
     assert.ok(page.text.indexOf('Out of service') < page.text.indexOf('What is due'), 'and says so first');
   });
