@@ -162,25 +162,22 @@ function limitsOf(
   const own = written.limits === undefined ? [] : Object.entries(amountsOf(written.limits));
   const limits = own.map(([measure, amount]): Limit => ({ measure: measure as Measure, amount }));
   for (const each of limits) checkOwnLimit(context, id, written, facts, each);
-  const wanted = limits.length > 0 ? limits : facts.limits;
+  const isOwn = (measure: Measure): boolean => limits.some((each) => each.measure === measure);
+  // Limits of a part's own replace the usual ones. A safety part keeps those it does not name: none is lost without a word.
+  const usual = limits.length === 0 || facts.safety ? facts.limits.filter(({ measure }) => !isOwn(measure)) : [];
+  const wanted = [...limits, ...usual];
   const kept = wanted.filter(({ measure }) => measure === 'days' || usageFrom[measure] !== undefined);
   for (const { measure, amount } of wanted) {
     if (measure === 'days' || usageFrom[measure] !== undefined) continue;
     const counters = able(measure);
-    // A default of the parts table may go uncounted only where nothing in the home could count it and another limit stands.
-    if (limits.length === 0 && counters.length === 0 && kept.length > 0) {
+    // A usual limit may go uncounted, aloud, where another stands and nothing could count it or the keeper chose limits.
+    if (!isOwn(measure) && kept.length > 0 && (counters.length === 0 || limits.length > 0)) {
       context.warnings.push(
         `${written.name ?? facts.name}: nothing counts its ${measure}, so its limit of ${showAmount(amount, MEASURE_UNITS[measure])} is not watched.`,
       );
       continue;
     }
-    missingCounter(
-      context,
-      id,
-      limits.length > 0 ? ['parts', id, 'limits', measure] : ['parts', id],
-      measure,
-      counters,
-    );
+    missingCounter(context, id, isOwn(measure) ? ['parts', id, 'limits', measure] : ['parts', id], measure, counters);
   }
   return kept;
 }

@@ -42,6 +42,14 @@ export const wholeDays = (fromMs: InstantMs, toMs: InstantMs): number => Math.fl
 
 export const daysText = (days: number): string => (days === 1 ? '1 day' : `${formatNumber(days, 0)} days`);
 
+/** By zone: making one costs a thousand times as much as using it. */
+const DATES = new Map<string, Intl.DateTimeFormat>();
+
 /** "15 Sep 2025" in the tank's zone. */
-export const dateText = (at: InstantMs, timeZone: string): string =>
-  new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'short', year: 'numeric', timeZone }).format(new Date(at));
+export const dateText = (at: InstantMs, timeZone: string): string => {
+  const known = DATES.get(timeZone);
+  const format =
+    known ?? new Intl.DateTimeFormat('en-GB', { day: 'numeric', month: 'short', year: 'numeric', timeZone });
+  if (known === undefined) DATES.set(timeZone, format);
+  return format.format(new Date(at));
+};

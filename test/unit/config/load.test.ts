@@ -140,6 +140,21 @@ describe('limits', () => {
     assert.ok(warnings.includes('heater: a safety part, and its limit of 1,460 d is longer than the usual 730 d.'));
   });
 
+  test('a safety part keeps the usual limits that its own do not name; another part does not', () => {
+    const parts = load(heater(', limits: { starts: "40,000 starts" }, counts: { starts: heater-on }')).config.tank
+      .parts;
+    const heat = parts.find((each) => each.id === 'heat');
+    assert.deepEqual(heat?.limits, [
+      { measure: 'starts', amount: 40_000 },
+      { measure: 'days', amount: 730 },
+    ]);
+    const uncounted = load(heater(', limits: { days: 700 d }'));
+    assert.ok(uncounted.warnings.some((each) => each.includes('nothing counts its starts')));
+    const tubes = load(changed('limits: { on-hours: 3600 h, days: 12 mo }', 'limits: { on-hours: 3600 h }'));
+    const lit = tubes.config.tank.parts.find((each) => each.kind === 'fluorescent-tubes');
+    assert.deepEqual(lit?.limits, [{ measure: 'on-hours', amount: 3_600 }]);
+  });
+
   test('a limit of nothing is refused', () => {
     assert.match(findings(heater(', limits: { days: 0 d }'))[0] ?? '', /found 0 d, allowed is more than 0/);
   });
