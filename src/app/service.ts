@@ -86,7 +86,11 @@ export function assemble(options: AppOptions) {
     ),
     lastSeenAt: lastSeen === null ? null : Number(lastSeen),
     onCounted: () => review.soon(),
-    onCaughtUp: () => review.anew(),
+    onCaughtUp: () => {
+      // At once, not only by the minute: what a restart of the hub hid is told by it, also in a service killed young.
+      store.putSetting(LAST_SEEN, String(system.clock.now()));
+      review.anew();
+    },
   });
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
   const runner = createSessionRunner({
