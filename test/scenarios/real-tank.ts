@@ -141,6 +141,7 @@ export function configOf(setting: TankSetting): object {
         },
       },
       'lamp-switched': { onState: { entity: 'switch.lamp_bank' } },
+      'heater-on': { onState: { entity: 'switch.heater' } },
       'return-a-on': { onState: { entity: 'switch.return_a' } },
       'return-a-runs': {
         powerThreshold: {
@@ -192,7 +193,8 @@ export function configOf(setting: TankSetting): object {
         kind: 'heater',
         equipment: 'heater',
         fitted: fitted(395),
-        limits: { days: '24 mo' },
+        used: used('2,950 h', '21,480 starts'),
+        counts: { starts: 'heater-on' },
       },
     },
     people: {
