@@ -104,7 +104,6 @@ export function homeOptions(sequences: readonly Sequence[]): RealHubOptions {
     platform: 'threshold',
     entity_id: `sensor.${id}`,
     name: `${id} runs`,
-    unique_id: `${id}_runs`,
     upper: (RUNS_ABOVE_W + RESTS_BELOW_W) / 2,
     hysteresis: (RUNS_ABOVE_W - RESTS_BELOW_W) / 2,
   }));

@@ -5,11 +5,12 @@ export const PHASES: readonly Phase[] = [
   { id: 'live', title: 'hub and service stay up', minutes: 90, hub: [[0, 'midnight twice, in 15 minutes']] },
   {
     id: 'restart',
-    title: 'the hub is restarted',
+    title: 'the hub is restarted, and midnight passes while it is down',
     minutes: 30,
     hub: [
-      [10, 'hub stops'],
-      [16, 'hub starts'],
+      [0, 'midnight in 36 minutes'],
+      [10, 'hub stops', 'recorder is set to write every five seconds'],
+      [16, 'midnight has passed', 'hub starts'],
     ],
   },
   {
@@ -42,22 +43,12 @@ export const PHASES: readonly Phase[] = [
   },
   {
     id: 'both',
-    title: 'hub and service are both down',
-    minutes: 40,
+    title: 'hub and service are both down, and the hub comes back with a clock that jitters',
+    minutes: 60,
     hub: [
       [8, 'service is killed', 'hub is killed'],
-      [26, 'hub starts'],
+      [26, 'hub starts, its clock jitters'],
       [28, 'service starts'],
-    ],
-  },
-  {
-    id: 'midnight',
-    title: 'midnight passes while the hub is down',
-    minutes: 40,
-    hub: [
-      [0, 'midnight in 24 minutes'],
-      [18, 'service stops', 'hub stops'],
-      [26, 'hub starts', 'service starts'],
     ],
   },
   {
@@ -106,7 +97,7 @@ export const hubSequences: readonly Sequence[] = [
       [20, on],
       [25, off],
     ],
-    remark: 'the helper draws “on” until the hub is back',
+    remark: 'the helper draws “on” until the hub is back; an off of seconds after a gap proves no start to ours',
   },
   {
     id: 'f34',
@@ -116,7 +107,7 @@ export const hubSequences: readonly Sequence[] = [
     reading: 500,
     exact: true,
     script: every(2, 2, 13, runs(1)),
-    remark: '',
+    remark: 'the helper loses what ran while the hub was down',
   },
   {
     id: 'f35',
@@ -126,21 +117,21 @@ export const hubSequences: readonly Sequence[] = [
     reading: 500,
     exact: false,
     script: [...every(2, 2, 5, runs(1)), [12, meterShows(0)], [14, runs(1.5)], ...every(18, 2, 5, runs(1))],
-    remark: '',
+    remark: 'what ran before the reset is in high',
   },
   {
     id: 'f36',
     title: 'watts change while the hub restarts',
     kind: 'energy',
     phase: 'restart',
-    holdMinutes: 60,
+    holdMinutes: 240,
     exact: false,
     script: [
       [4, watts(90)],
       [13, watts(30)],
       [24, watts(0)],
     ],
-    remark: '',
+    remark: 'nobody saw when it changed: all of the pause is in high only',
   },
   {
     id: 'f37',
@@ -154,7 +145,7 @@ export const hubSequences: readonly Sequence[] = [
       [22, on],
       [26, off],
     ],
-    remark: '',
+    remark: 'the helper draws “on” until the hub is back',
   },
   {
     id: 'f38',
@@ -180,10 +171,10 @@ export const hubSequences: readonly Sequence[] = [
     title: 'service stopped while watts jump',
     kind: 'energy',
     phase: 'away',
-    holdMinutes: 30,
+    holdMinutes: 240,
     exact: true,
     script: [...every(4, 4, 8, watts(90)), ...every(6, 4, 8, watts(20)), [37, watts(0)]],
-    remark: '',
+    remark: 'from the hub’s history',
   },
   {
     id: 'f41',
@@ -193,7 +184,7 @@ export const hubSequences: readonly Sequence[] = [
     reading: 60,
     exact: true,
     script: every(4, 4, 8, runs(1)),
-    remark: 'the helper’s figure is its day and the day before; there is no midnight that night',
+    remark: 'there is no midnight that night',
   },
   {
     id: 'f42',
@@ -202,7 +193,7 @@ export const hubSequences: readonly Sequence[] = [
     phase: 'service-kill',
     exact: true,
     script: [...every(3, 4, 6, on), ...every(5, 4, 6, off)],
-    remark: '',
+    remark: 'from the hub’s history; the store goes on where it was',
   },
   {
     id: 'f43',
@@ -216,7 +207,7 @@ export const hubSequences: readonly Sequence[] = [
       [34, on],
       [37, off],
     ],
-    remark: '',
+    remark: 'the helper draws “on” until the hub is back',
   },
   {
     id: 'f44',
@@ -226,17 +217,26 @@ export const hubSequences: readonly Sequence[] = [
     reading: 700,
     exact: true,
     script: every(2, 2, 18, runs(1)),
-    remark: '',
+    remark: 'the meter itself spans the gap',
+  },
+  {
+    id: 'f49',
+    title: 'the hub’s clock jitters by a fifth of a minute while a lamp is switched',
+    kind: 'switch',
+    phase: 'both',
+    exact: true,
+    script: [...every(38, 4, 5, on), ...every(40, 4, 5, off)],
+    remark: 'the hub dates each change a little wrong; high has the time it was down',
   },
   {
     id: 'f45',
     title: 'daily meter, midnight passes while the hub is down',
     kind: 'daily',
-    phase: 'midnight',
+    phase: 'restart',
     reading: 60,
     exact: true,
-    script: every(3, 3, 12, runs(1)),
-    remark: 'the helper’s figure is its day and the day before',
+    script: every(3, 3, 9, runs(1)),
+    remark: 'the helper’s new day never began, and what ran while it was down is lost to it',
   },
   {
     id: 'f46',
@@ -250,7 +250,7 @@ export const hubSequences: readonly Sequence[] = [
       [20, on],
       [25, off],
     ],
-    remark: '',
+    remark: 'the helper forgets what was purged; ours counts on from its own store',
   },
   {
     id: 'f47',
@@ -266,6 +266,6 @@ export const hubSequences: readonly Sequence[] = [
       [25, on],
       [28, off],
     ],
-    remark: 'what nobody remembers may have been',
+    remark: 'what nobody remembers is in high only; the helper has it in memory until the hub restarts',
   },
 ];

@@ -1,5 +1,5 @@
 // The hub of the fault sequences: what it shows, what devices tell it, and how it is ended and begun again.
-import { readFile, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { eventually, getStates, type HubClient, type HubState, type RealHub, rest } from '../support/index.ts';
 import { FENCE, said, WORDS } from './fault-sequences-home.ts';
@@ -32,6 +32,36 @@ export type FaultHub = {
   /** Boots; the devices are asked while it starts and say these texts. */
   start(texts: ReadonlyMap<string, string>): Promise<void>;
 };
+
+/** The hub's own default; the test hub writes at once otherwise. From the next start on. */
+export async function slowRecorder(dir: string): Promise<void> {
+  const file = join(dir, 'configuration.yaml');
+  const yaml = await readFile(file, 'utf8');
+  const slow = yaml.replace('commit_interval: 0', 'commit_interval: 5');
+  if (slow === yaml) throw new Error('the hub’s configuration sets no commit_interval of 0');
+  await writeFile(file, slow);
+}
+
+/** By how much the hub's clock may be off, to either side, anew at each look. */
+export const JITTER_MS = 200;
+
+const JITTER = `
+import random, time
+steady, dice = time.time, random.Random(20260301)
+time.time = lambda: steady() + dice.uniform(-${JITTER_MS / 1000}, ${JITTER_MS / 1000})
+`;
+
+/** Boots the hub while its Python takes the time from a clock that jitters; states are dated by it. */
+export async function withJitter(folder: string, boot: () => Promise<void>): Promise<void> {
+  await mkdir(folder, { recursive: true });
+  await writeFile(join(folder, 'sitecustomize.py'), JITTER);
+  process.env['PYTHONPATH'] = folder;
+  try {
+    await boot();
+  } finally {
+    delete process.env['PYTHONPATH'];
+  }
+}
 
 /** What an entity shows when its device says this. */
 export function shownFor(text: string): string {
@@ -70,19 +100,24 @@ export async function faultHub(real: RealHub): Promise<FaultHub> {
     }
     for (const entity of r) seen.delete(entity);
   };
+  let endWatch = async (): Promise<void> => {};
   const watch = async (entities: readonly string[]): Promise<void> => {
     watched = entities;
-    seen.clear();
-    if (entities.length === 0) return;
-    await socket().subscribe({ type: 'subscribe_entities', entity_ids: entities }, (event) =>
-      take(event as Compressed),
-    );
-    await eventually('the first look at the entities', () => seen.size > 0, { everyMs: 2 });
+    const first = Promise.withResolvers<void>();
+    const end = await socket().subscribe({ type: 'subscribe_entities', entity_ids: entities }, (event) => {
+      take(event as Compressed);
+      first.resolve();
+    });
+    await first.promise;
+    await endWatch();
+    endWatch = end;
   };
   const leave = async (): Promise<void> => {
     const open = client;
     client = null;
+    endWatch = async () => {};
     await open?.close();
+    seen.clear();
   };
   return {
     up: () => client !== null,

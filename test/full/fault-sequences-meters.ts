@@ -40,7 +40,7 @@ export const meterSequences: readonly Sequence[] = [
       [22, runs(0.4)],
       [40, runs(0.5)],
     ],
-    remark: '',
+    remark: 'the helper takes the way back up for water',
   },
   {
     id: 'f20',
@@ -54,7 +54,7 @@ export const meterSequences: readonly Sequence[] = [
       [22, runs(0.4)],
       [40, runs(0.5)],
     ],
-    remark: '',
+    remark: 'the helper takes the way back up for water',
   },
   {
     id: 'f21',
@@ -68,7 +68,7 @@ export const meterSequences: readonly Sequence[] = [
       [22, runs(0.4)],
       [40, runs(0.5)],
     ],
-    remark: '',
+    remark: 'nine tenths exactly is no reset to ours; the helper takes the way back up for water',
   },
   {
     id: 'f22',
@@ -84,7 +84,7 @@ export const meterSequences: readonly Sequence[] = [
       [50, meterShows(0)],
       ...every(52, 4, 5, runs(2)),
     ],
-    remark: '',
+    remark: 'both take the new count from zero',
   },
   {
     id: 'f23',
@@ -112,7 +112,7 @@ export const meterSequences: readonly Sequence[] = [
     reading: 4_200,
     exact: true,
     script: [[5, runs(2)], [20, unavailable], [40, meterShows(0), back], ...every(45, 5, 6, runs(1.5))],
-    remark: '',
+    remark: 'ours waits for a second reading and keeps both in its log of resets',
   },
   {
     id: 'f25',
@@ -152,7 +152,7 @@ export const meterSequences: readonly Sequence[] = [
     reading: 60,
     exact: true,
     script: [...every(5, 10, 7, unknown), ...every(8, 10, 7, runs(2), back)],
-    remark: '',
+    remark: 'the helper never has two good readings in a row',
   },
   {
     id: 'f29',
@@ -167,7 +167,7 @@ export const meterSequences: readonly Sequence[] = [
       [25, runs(1)],
       [40, runs(2)],
     ],
-    remark: '',
+    remark: 'ours refuses it; the helper counts from it',
   },
   {
     id: 'f30',
@@ -182,7 +182,7 @@ export const meterSequences: readonly Sequence[] = [
       [25, runs(1)],
       [40, runs(2)],
     ],
-    remark: '',
+    remark: 'the helper loses the step after it',
   },
   {
     id: 'f31',
@@ -192,6 +192,21 @@ export const meterSequences: readonly Sequence[] = [
     reading: 60,
     exact: true,
     script: every(4, 4, 20, runs(1)),
-    remark: 'the helper’s figure is its day and the day before; the clock goes back one tank-hour, a minute',
+    remark: 'the clock goes back one tank-hour, a minute',
+  },
+  {
+    id: 'f48',
+    title: 'reads in gallons for ten minutes, then in litres again',
+    kind: 'meter',
+    ...live,
+    reading: 1_000,
+    exact: true,
+    script: [
+      [10, runs(2)],
+      [20, posted({ unit_of_measurement: 'gal' }, '264.7')],
+      [30, runs(1)],
+      [40, runs(2)],
+    ],
+    remark: 'a changed unit holds our count until it is the old one again',
   },
 ];

@@ -30,7 +30,11 @@ function bounds({ ours, slack }: Outcome): string {
 
 function cells(outcome: Outcome, isFirst: boolean): readonly string[] {
   const { sequence, measure, ours, helper } = outcome;
-  const theirs = helper.value === null ? 'no value' : `${number(helper.value)}${deviation(outcome, helper.value)}`;
+  const [today, before] = helper.parts;
+  const parts =
+    today === undefined || before === undefined ? '' : `: today ${number(today)}, the day before ${number(before)}`;
+  const theirs =
+    helper.value === null ? 'no value' : `${number(helper.value)}${deviation(outcome, helper.value)}${parts}`;
   return [
     isFirst ? sequence.id.slice(1) : '',
     isFirst ? sequence.title : '',
@@ -104,11 +108,14 @@ ${phases.map((phase) => section(phase, outcomes)).join('\n')}
 ## What the scale changes
 
 The service's own waits for a hub that is starting are cut to the scale (settling 0.3 s, keep-alive 2 s). What is fixed in it is not: it grants a meter an hour
-and a minute of its fastest run, and thinks a switch may start once a minute. At this scale these are 60 tank-hours, one tank-hour and one start in a
-tank-hour, so upper bounds of meters are wider here than in service, and a jump must be much larger to be noticed. The clock changes of
-the two nights are one tank-hour, too, in time zones made for the run.
+and a minute of its fastest run, thinks a switch may start once a minute, and after a gap takes an off of less than ten seconds for no proof of a
+start. At this scale that is 60 tank-hours and one more, one start in a tank-hour, and ten tank-minutes. So upper bounds of meters are wider here than
+in service, a jump must be much larger to be noticed, and some starts after a gap are in doubt that would be counted in service. Helpers and service
+alike see hub starts that last many tank-minutes. The clock changes of the two nights are one tank-hour, in time zones made for the run.
 
-## What neither can see
+## What no rule of ours can see
+
+These follow from the rules; they are not among the sequences.
 
 - A bridge that comes back and tells an old “on” is believed until it tells better. Where the device went off just before the bridge was lost, the service's low figure is too high by that time.
 - A meter replaced by a used one that shows little: what it shows is taken for use since the change.

@@ -14,7 +14,7 @@ import {
   ourMeasures,
   WORDS,
 } from './fault-sequences-home.ts';
-import { type FaultHub, faultHub, shownFor } from './fault-sequences-hub.ts';
+import { type FaultHub, faultHub, JITTER_MS, shownFor, slowRecorder, withJitter } from './fault-sequences-hub.ts';
 import { keepService, type ServiceKeeper } from './fault-sequences-keeper.ts';
 import type { Action, HubAction, Phase, Sequence, Step } from './fault-sequences-script.ts';
 import type { Usages } from './fault-sequences-service.ts';
@@ -39,7 +39,8 @@ export type Outcome = {
   /** What the latency of all reports together can have shifted the truth by, in the measure. */
   readonly slack: number;
   readonly ours: { readonly low: number; readonly best: number; readonly high: number };
-  readonly helper: { readonly name: string; readonly value: number | null };
+  /** `parts`: what its figure is the sum of, where it is one. */
+  readonly helper: { readonly name: string; readonly value: number | null; readonly parts: readonly number[] };
 };
 
 type Snapshot = {
@@ -53,8 +54,11 @@ export type Rig = {
   readonly hub: FaultHub;
   readonly real: RealHub;
   readonly service: ServiceKeeper;
-  /** Folder of the hub's time zones. */
-  readonly zones: string;
+  readonly folder: string;
+  /** By how much the hub's clock may be off, to either side. */
+  jitterMs: number;
+  /** The midnight that was arranged last. */
+  midnightMs: number;
   readonly tracks: readonly Track[];
 };
 
@@ -75,17 +79,18 @@ export async function createRig(real: RealHub, sequences: readonly Sequence[], f
     }),
   );
   await hub.watch(tracks.map(({ entity }) => entity));
-  return { hub, real, service: keepService(configFile), zones: join(folder, 'zones'), tracks };
+  return { hub, real, service: keepService(configFile), folder, jitterMs: 0, midnightMs: 0, tracks };
 }
 
 const textOf = ({ device, lost }: Track): string => (lost === null ? device.says() : WORDS[lost]);
 
 /** The device tells where it stands, or nothing where the hub cannot hear it. */
-async function report({ hub }: Rig, track: Track, text = textOf(track)): Promise<void> {
+async function report(rig: Rig, track: Track, text = textOf(track)): Promise<void> {
+  const { hub } = rig;
   if (!hub.up()) return;
   const sent = performance.now();
   await hub.tell(track.sequence.id, track.entity, text);
-  track.slackMs += performance.now() - sent;
+  track.slackMs += performance.now() - sent + rig.jitterMs;
   track.reports += 1;
 }
 
@@ -117,7 +122,8 @@ async function act(rig: Rig, track: Track, action: Action): Promise<void> {
       return repeat(rig, track, action.times, action.asNews);
     case 'posted': {
       const shown = rig.hub.shown(track.entity);
-      const state = action.text ?? shown?.state ?? '';
+      const state = action.text ?? shown?.state;
+      if (state === undefined) throw new Error(`the hub shows no ${track.entity} to write to`);
       return rig.hub.post(track.entity, { state, attributes: { ...shown?.attributes, ...action.attributes } });
     }
     case 'removed':
@@ -146,33 +152,47 @@ async function fenceRows({ hub }: Rig): Promise<number> {
 
 let nights = 0;
 
-async function arrangeNight({ hub, zones }: Rig, action: HubAction): Promise<void> {
-  const minutes = Number(/in (\d+) minutes/.exec(action)?.[1]);
-  const night: Night = action.startsWith('clocks')
-    ? 'clocks go forward'
-    : action.includes('twice')
-      ? 'clocks go back'
-      : 'plain';
+/** The hub's helpers read no zone whose offset has seconds, so midnights fall on whole minutes; the script waits for one. */
+async function arrangeNight(rig: Rig, action: HubAction): Promise<void> {
+  const { hub, folder } = rig;
+  const aheadMs = Number(/in (\d+) minutes/.exec(action)?.[1]) * TANK_MINUTE_MS;
+  const midnightMs = Math.ceil((Date.now() + aheadMs) / 60_000) * 60_000;
+  const twice = action.includes('twice');
+  const night: Night = action.startsWith('clocks') ? 'clocks go forward' : twice ? 'clocks go back' : 'plain';
   nights += 1;
   // A zone once read stays in the hub's memory, so each night has its own.
   const name = `Tank/Night${nights}`;
-  writeNight(zones, name, night, Math.ceil((Date.now() + minutes * TANK_MINUTE_MS) / 1000));
+  writeNight(join(folder, 'zones'), name, night, midnightMs / 1000);
   await hub.call({ type: 'config/core/update', time_zone: name });
+  rig.midnightMs = midnightMs;
+  await delay(Math.max(0, midnightMs - aheadMs - Date.now()));
+}
+
+async function startHub({ hub, tracks }: Rig): Promise<void> {
+  await hub.start(new Map(tracks.map((track) => [track.sequence.id, textOf(track)])));
+  await eventually('the devices to show as they are', () =>
+    tracks.every((track) => hub.shown(track.entity)?.state === shownFor(textOf(track))),
+  );
 }
 
 async function actOnHub(rig: Rig, action: HubAction): Promise<void> {
-  const { hub, service, tracks } = rig;
+  const { hub, service } = rig;
   switch (action) {
     case 'hub stops':
       return hub.stop();
     case 'hub is killed':
       return hub.kill();
+    case 'midnight has passed':
+      if (Date.now() > rig.midnightMs) throw new Error('the hub took too long to stop: it saw midnight');
+      return delay(rig.midnightMs + 1_000 - Date.now());
     case 'hub starts':
-      await hub.start(new Map(tracks.map((track) => [track.sequence.id, textOf(track)])));
-      await eventually('the devices to show as they are', () =>
-        tracks.every((track) => hub.shown(track.entity)?.state === shownFor(textOf(track))),
-      );
-      return;
+      rig.jitterMs = 0;
+      return startHub(rig);
+    case 'hub starts, its clock jitters':
+      rig.jitterMs = JITTER_MS;
+      return withJitter(join(rig.folder, 'jitter'), () => startHub(rig));
+    case 'recorder is set to write every five seconds':
+      return slowRecorder(rig.real.dir);
     case 'hub purges all': {
       const data = { keep_days: 0, repack: false };
       await hub.call({ type: 'call_service', domain: 'recorder', service: 'purge', service_data: data });
@@ -227,12 +247,16 @@ async function snapshot(rig: Rig): Promise<Snapshot> {
   return { from, to, usages, states: await rig.hub.states() };
 }
 
-function helperValue(reading: HelperReading, { states }: Snapshot): number | null {
+function helperParts(reading: HelperReading, { states }: Snapshot): readonly number[] {
   const state = states.get(reading.entity);
-  const value = Number(state?.state);
-  if (state === undefined || !Number.isFinite(value)) return null;
-  const more = reading.plus === undefined ? 0 : Number(state.attributes[reading.plus]);
-  return (value + (Number.isFinite(more) ? more : 0)) * reading.factor;
+  const texts = [state?.state, ...(reading.plus === undefined ? [] : [state?.attributes[reading.plus]])];
+  return texts.map((text) => Number(text) * reading.factor);
+}
+
+/** Null where it shows no number. */
+function helperValue(reading: HelperReading, at: Snapshot): number | null {
+  const sum = helperParts(reading, at).reduce((total, part) => total + part, 0);
+  return Number.isFinite(sum) ? sum : null;
 }
 
 /** What a minute of latency can shift: a minute, or the watt-hours of one. */
@@ -259,7 +283,11 @@ function outcomesOf(track: Track, before: Snapshot, after: Snapshot): readonly O
       truth: { low: Math.min(...values), high: Math.max(...values) },
       slack: isTime ? slackMinutes * weightOf(track) : 0,
       ours: { low: grown('low'), best: grown('best'), high: grown('high') },
-      helper: { name: reading.helper, value: shown === null ? null : shown - (helperValue(reading, before) ?? 0) },
+      helper: {
+        name: reading.helper,
+        value: shown === null ? null : shown - (helperValue(reading, before) ?? 0),
+        parts: reading.plus === undefined ? [] : helperParts(reading, after),
+      },
     };
   });
 }

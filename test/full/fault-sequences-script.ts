@@ -23,10 +23,13 @@ export type HubAction =
   | 'hub stops'
   | 'hub is killed'
   | 'hub starts'
+  | 'hub starts, its clock jitters'
+  | 'recorder is set to write every five seconds'
   | 'hub purges all'
   | `clocks go forward at midnight, in ${number} minutes`
   | `midnight twice, in ${number} minutes`
   | `midnight in ${number} minutes`
+  | 'midnight has passed'
   | 'service stops'
   | 'service is killed'
   | 'service starts';
