@@ -164,7 +164,7 @@ export const hubSequences: readonly Sequence[] = [
     phase: 'away',
     exact: true,
     script: [...every(4, 3, 9, on), ...every(5.5, 3, 9, off)],
-    remark: 'from the hub’s history; the last of it was not yet written when it was asked for',
+    remark: 'from the hub’s history, which is written every five seconds only',
   },
   {
     id: 'f40',

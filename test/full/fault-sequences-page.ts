@@ -77,7 +77,7 @@ function summary(outcomes: readonly Outcome[]): string {
   const latency = Math.max(...outcomes.map(({ slack, measure }) => (measure === 'minutes' ? slack : 0)));
   return `${sequences.size} sequences give ${outcomes.length} figures. The truth lies within the service's bounds in ${inside.length} of them and is its best
 figure in ${best.length}; the hub's helper has it in ${helper.length}. All reports of a sequence together took the hub at most
-${number(latency)} tank-minutes to take in; by that much a time may differ without being wrong.`;
+${number(latency)} tank-minutes to take in, the jitter of its clock counted in; by that much a time may differ without being wrong.`;
 }
 
 /** `figures` of one whole run. */
@@ -124,7 +124,7 @@ These follow from the rules; they are not among the sequences.
 ## Run it again
 
     npm run prepare-tests
-    SLACKWATER_WRITE_DOCS=1 node --test test/full/fault-sequences.test.ts
+    SLACKWATER_WRITE_DOCS=1 npx node --test test/full/fault-sequences.test.ts
 
 It takes about ten minutes and is part of \`npm run test:full\`, which leaves this page alone unless told otherwise.
 The sequences are data in \`test/full/fault-sequences-*.ts\`; a new one is a few lines there.
