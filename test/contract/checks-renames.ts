@@ -99,8 +99,12 @@ export const renameChecks: readonly Check[] = [
         return said.outcome === 'confirmed' ? said : undefined;
       });
       assert.equal(answer.outcome, 'confirmed');
-      const [reading] = await shared.hub.refresh([power]);
-      assert.notEqual(reading?.value, null);
+      // The two names are followed one after the other, the meter's second.
+      const reading = await eventually('its watts under the old name', async () => {
+        const [seen] = await shared.hub.refresh([power]);
+        return seen !== undefined && seen.value !== null && seen;
+      });
+      assert.equal(reading.entity, power);
       client.close();
     },
   },
