@@ -100,8 +100,8 @@ export function assemble(options: AppOptions) {
     loop,
     ctx,
     plan: (procedure) => buildPlan(procedure, tank, config.rules),
-    onChange: (session) => {
-      emit({ kind: 'session', at: system.clock.now(), view: viewOf(session, ctx) });
+    onChange: (session, at) => {
+      emit({ kind: 'session', at, view: viewOf(session, ctx) });
       review.show();
     },
     onAlarm: alarms.raise,

@@ -44,7 +44,8 @@ type Deps = {
   readonly loop: Loop;
   readonly ctx: EngineContext;
   readonly plan: (procedure: string) => SessionPlan;
-  readonly onChange: (state: SessionState) => void;
+  /** `at` is the instant of the event that changed it, as journalled: what the change set off is later. */
+  readonly onChange: (state: SessionState, at: InstantMs) => void;
   readonly onAlarm: (code: string, text: string) => void;
   readonly onSay: (text: string) => void;
   readonly onRefreshed: (readings: readonly Reading[]) => void;
@@ -72,7 +73,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     store.append({ v: 1, kind: 'session-event', at: event.at, session, event });
     state = next;
     for (const effect of effects) perform(deps, refresh, effect, send);
-    deps.onChange(next);
+    deps.onChange(next, event.at);
   };
   const send = (event: SessionEvent): void => {
     if (state !== null && isGuarded(state)) dispatch(state.id, event);
