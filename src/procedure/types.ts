@@ -16,6 +16,8 @@ export type StepAction =
   | 'settle' // until the level is steady, with an upper bound on its rise
   | 'unplug' // hold point: person unplugs, claim is placed
   | 'hands-on' // hold point: the work itself
+  | 'reading' // hold point: a person reads something off and types the value, held against its limits
+  | 'observe' // a sensor must be seen to reach a state: a float, litres, dissolved solids, light
   | 'plug-in' // hold point: person plugs in, hands out, claim released
   | 'switch-on'
   | 'hand-back' // driver resumes
@@ -45,8 +47,45 @@ export type Step = {
   readonly waitFrom?: string;
   /** `settle`: `rise` after a return stop, within the learned rise; `steady` at rest; `mark` at rest where it was before the session. */
   readonly settle?: 'rise' | 'steady' | 'mark';
+  /** `reading`: what the person types, and between which values the session goes on. */
+  readonly reading?: StepReading;
+  /** `observe`: what must be seen before the time-out. */
+  readonly observe?: StepObservation;
+  /** `switch-on`: watts that prove the whole set, e.g. every tube of a bank; without it the baseline and normal watts count. */
+  readonly expectW?: { readonly low: PowerW; readonly high: PowerW };
   /** Cautions shown at this step. */
   readonly cautions: readonly string[];
+};
+
+export type ReadingQuantity =
+  | 'salinity-ppt'
+  | 'temperature-c'
+  | 'level-cm'
+  | 'volume-l'
+  | 'tds-mg-per-l'
+  | 'alkalinity-dkh'
+  | 'mass-g'
+  | 'age-h'
+  | 'count';
+
+/** A value a person types. Outside the limits the session is held with words and asks again. */
+export type StepReading = {
+  readonly quantity: ReadingQuantity;
+  readonly low?: number;
+  readonly high?: number;
+  /** The value of that earlier reading step, within `tolerance`: litres in as litres out. */
+  readonly sameAs?: string;
+  readonly tolerance?: number;
+  /** A fresh reading of this entity may stand in for the typed one; it is then proposed, and the person confirms it. */
+  readonly entity?: EntityId;
+};
+
+/** What a sensor must show, and how often with the opposite seen between. */
+export type StepObservation = {
+  readonly entity: EntityId;
+  readonly is: 'on' | 'off' | 'at-least' | 'at-most';
+  readonly value?: number;
+  readonly times?: number;
 };
 
 export type SessionPlan = {
@@ -61,6 +100,14 @@ export type SessionPlan = {
   readonly cautions: readonly string[];
   /** Water movers that stay on: one of them must be proved to run all the time. */
   readonly keptMovers?: readonly EquipmentId[];
+  /** Shown and agreed with the begin confirmation: these alone may be restarted by the engine, after re-reading, unclaimed and with nobody's hands in. */
+  readonly lifeSupport?: readonly EquipmentId[];
+  /** K16: set where every water mover stops; from the last one's stop. Ends in the declared safe state. */
+  readonly allStop?: { readonly warnMs: DurationMs; readonly alarmMs: DurationMs; readonly hardMs: DurationMs };
+  /** K33: a long stop must be over by then. */
+  readonly endBy?: InstantMs;
+  /** After the restore each of these is watched for so long. */
+  readonly watch?: readonly { readonly equipment: EquipmentId; readonly ms: DurationMs }[];
   /** Things the plan had to leave to a person or to defaults ("drain-down unlearned"). */
   readonly notes: readonly string[];
 };
@@ -88,6 +135,8 @@ export type StepRecord = {
   readonly closedAt: InstantMs | null;
   readonly tries: number;
   readonly confirmedBy?: string;
+  /** Of a `reading` step: what was typed. */
+  readonly value?: number;
 };
 
 /** A person's claim on an equipment: never energised by us until that person, or the named deputy, releases it. */
@@ -131,6 +180,8 @@ export type Confirmation = {
   readonly nonce: string;
   readonly actor: Actor;
   readonly at: InstantMs;
+  /** Of a `reading` step, in the unit its quantity names. */
+  readonly value?: number;
 };
 
 export type SessionEvent =
