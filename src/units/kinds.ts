@@ -27,6 +27,14 @@ const UK_GALLON_L = 4.54609;
 const INCH_CM = 2.54;
 const POUND_G = 453.59237;
 const PSI_BAR = 0.06894757293168;
+/** A grain is a seven-thousandth of the pound, exact. */
+const GRAIN_G = POUND_G / 7000;
+/** Half the molar mass of calcium carbonate, 100.0869 g/mol: grams of it to the equivalent. */
+const CACO3_G_PER_EQ = 50.04345;
+/** A degree of carbonate hardness is 10 mg of calcium oxide (56.0774 g/mol) to the litre, here as calcium carbonate. */
+const DKH_MG_CACO3 = (10 * 2 * CACO3_G_PER_EQ) / 56.0774;
+const MEQ_DKH = CACO3_G_PER_EQ / DKH_MG_CACO3;
+const CUBIC_FOOT_L = (INCH_CM * 12) ** 3 / 1000;
 
 export const KINDS = {
   volume: {
@@ -74,7 +82,12 @@ export const KINDS = {
   },
   dissolved: {
     name: 'an amount of dissolved solids',
-    units: [unit('mg/L', 1, ['ppm']), unit('µg/L', 0.001, ['ug/L', 'ppb']), unit('g/L', 1000)],
+    units: [
+      unit('mg/L', 1, ['ppm']),
+      unit('µg/L', 0.001, ['ug/L', 'ppb']),
+      unit('g/L', 1000),
+      unit('gpg', (GRAIN_G * 1000) / US_GALLON_L, ['grains/gal']),
+    ],
     examples: ['320 mg/L', '320 ppm'],
   },
   salinity: {
@@ -90,6 +103,7 @@ export const KINDS = {
       unit('mg', 0.001),
       unit('lb', POUND_G, ['lbs', 'pound', 'pounds']),
       unit('oz', POUND_G / 16, ['ounce', 'ounces']),
+      unit('gr', GRAIN_G, ['grain', 'grains']),
     ],
     examples: ['180 g', '2 lb'],
   },
@@ -110,7 +124,14 @@ export const KINDS = {
   },
   pressure: {
     name: 'a pressure',
-    units: [unit('bar', 1), unit('mbar', 0.001), unit('kPa', 0.01), unit('psi', PSI_BAR)],
+    units: [
+      unit('bar', 1),
+      unit('mbar', 0.001, ['hPa']),
+      unit('kPa', 0.01),
+      unit('psi', PSI_BAR),
+      unit('inHg', 0.03386389),
+      unit('atm', 1.01325),
+    ],
     examples: ['3.5 bar', '50 psi'],
   },
   count: {
@@ -123,7 +144,7 @@ export const KINDS = {
   },
   alkalinity: {
     name: 'an alkalinity',
-    units: [unit('dKH', 1, ['°dH'])],
+    units: [unit('dKH', 1, ['°dH']), unit('meq/L', MEQ_DKH), unit('mg/L CaCO3', 1 / DKH_MG_CACO3, ['ppm CaCO3'])],
     examples: ['8 dKH'],
   },
   /** Volume for each length of level: how much water a centimetre of the sump is. */
@@ -143,6 +164,75 @@ export const KINDS = {
     name: 'a share',
     units: [unit('%', 0.01, ['percent'])],
     examples: ['90 %'],
+  },
+  gravity: {
+    name: 'a specific gravity',
+    units: [unit('SG', 1)],
+    examples: ['1.0255'],
+    bareNumber: true,
+  },
+  conductivity: {
+    name: 'a conductivity',
+    units: [unit('mS/cm', 1), unit('µS/cm', 0.001, ['uS/cm']), unit('S/m', 10)],
+    examples: ['53 mS/cm', '1,200 µS/cm'],
+  },
+  area: {
+    name: 'an area',
+    units: [
+      unit('m²', 1, ['m2']),
+      unit('cm²', 0.0001, ['cm2']),
+      unit('ft²', (INCH_CM * 0.12) ** 2, ['ft2', 'sq ft']),
+      unit('in²', (INCH_CM / 100) ** 2, ['in2', 'sq in']),
+    ],
+    examples: ['0.6 m²', '8 ft²'],
+  },
+  airSpeed: {
+    name: 'a speed of air',
+    units: [unit('m/s', 1), unit('km/h', 1 / 3.6), unit('ft/min', 0.00508, ['fpm']), unit('mph', 0.44704)],
+    examples: ['0.1 m/s', '20 ft/min'],
+  },
+  current: {
+    name: 'a current',
+    units: [unit('A', 1, ['ampere', 'amperes', 'amps']), unit('mA', 0.001)],
+    examples: ['2.5 A', '800 mA'],
+  },
+  voltage: {
+    name: 'a voltage',
+    units: [unit('V', 1, ['volt', 'volts']), unit('mV', 0.001)],
+    examples: ['24 V'],
+  },
+  heatLoss: {
+    name: 'a loss of heat for each degree',
+    units: [unit('W/°C', 1, ['W/K']), unit('W/°F', 1.8)],
+    examples: ['12 W/°C'],
+  },
+  resinCapacity: {
+    name: 'a capacity of resin',
+    units: [
+      unit('g/L', 1),
+      unit('eq/L', CACO3_G_PER_EQ),
+      unit('kgr/ft³', (GRAIN_G * 1000) / CUBIC_FOOT_L, ['kgr/ft3']),
+    ],
+    examples: ['12 g/L', '0.55 eq/L', '10 kgr/ft³'],
+  },
+  dissolvedRate: {
+    name: 'an amount of dissolved substance for each time',
+    units: [
+      unit('mg/L/d', 1, ['ppm/d', 'mg/L/day']),
+      unit('mg/L/h', 24, ['ppm/h']),
+      unit('mg/L/wk', 1 / 7, ['ppm/wk', 'mg/L/week']),
+    ],
+    examples: ['0.3 mg/L/d', '2 mg/L/wk'],
+  },
+  alkalinityRate: {
+    name: 'a use of alkalinity',
+    units: [unit('dKH/d', 1, ['dKH/day']), unit('meq/L/d', MEQ_DKH)],
+    examples: ['0.6 dKH/d'],
+  },
+  wireArea: {
+    name: 'a cross-section of copper',
+    units: [unit('mm²', 1, ['mm2'])],
+    examples: ['0.75 mm²', '18 AWG'],
   },
 } as const satisfies Readonly<Record<string, KindDef>>;
 
