@@ -53,6 +53,10 @@ export type Step = {
   readonly observe?: StepObservation;
   /** `switch-on`: watts that prove the whole set, e.g. every tube of a bank; without it the baseline and normal watts count. */
   readonly expectW?: { readonly low: PowerW; readonly high: PowerW };
+  /** `switch-on`: tried even where it was off before the session: new lamps are seen lit, a power cut's victims come back. */
+  readonly evenIfOff?: boolean;
+  /** How long a person usually takes at a hold point; for rehearsals, never a limit. */
+  readonly personMs?: DurationMs;
   /** Cautions shown at this step. */
   readonly cautions: readonly string[];
 };
@@ -108,6 +112,8 @@ export type SessionPlan = {
   readonly endBy?: InstantMs;
   /** After the restore each of these is watched for so long. */
   readonly watch?: readonly { readonly equipment: EquipmentId; readonly ms: DurationMs }[];
+  /** The plan answers a leak: water where it must not be is known and holds nothing; the steps deal with it. */
+  readonly leak?: boolean;
   /** Things the plan had to leave to a person or to defaults ("drain-down unlearned"). */
   readonly notes: readonly string[];
 };
@@ -168,6 +174,8 @@ export type SwitchCommand = {
   readonly equipment: EquipmentId;
   readonly entity: EntityId;
   readonly turn: 'on' | 'off';
+  /** The guard behind it, outside any session: such a command may only say off, and the gate refuses it otherwise. */
+  readonly guard?: string;
 };
 
 /** How a command ended. After a crash or a lost link the outcome is `sent-unconfirmed`: read the plug, never send blindly again. */
