@@ -13,8 +13,8 @@ import { createLoop, type Loop } from './loop.ts';
 import { handlePress } from './presses.ts';
 import { createPublishing } from './publishing.ts';
 import { createReminding } from './reminding.ts';
+import { noteSeen, seenBefore } from './seen.ts';
 import { createSessionRunner } from './session-runner.ts';
-import { LAST_SEEN } from './sources.ts';
 import { createStandings } from './standings.ts';
 import { askReach } from './status.ts';
 import type { AppEvent, AppFace } from './types.ts';
@@ -69,7 +69,6 @@ export function assemble(options: AppOptions) {
   };
   const loop: Loop = createLoop((name, error) => system.log.error(`${name}: ${String(error)}`));
   const ctx = engineContext(tank, config.rules, config.deputies, options.timeFactor ?? 1);
-  const lastSeen = store.setting(LAST_SEEN);
   const publishing = createPublishing({ hub, tank, prefix, system, isUp: () => state.link === 'up' });
   const standings = createStandings({ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders });
   const reminding = createReminding({ hub, store, system, loop, notifyServices: tank.notifyServices });
@@ -84,11 +83,12 @@ export function assemble(options: AppOptions) {
       tank.parts.map((part) => part.fittedAt),
       system.clock.now(),
     ),
-    lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    ...seenBefore(store),
     onCounted: () => review.soon(),
     onCaughtUp: () => {
       // At once, not only by the minute: what a restart of the hub hid is told by it, also in a service killed young.
-      store.putSetting(LAST_SEEN, String(system.clock.now()));
+      noteSeen(store, system.clock.now(), true);
+      void hub.leaveMark();
       review.anew();
     },
   });
@@ -207,6 +207,7 @@ export function createApp(options: AppOptions): App {
   };
   const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
     state.link = 'up';
+    noteSeen(store, link.at, false);
     counting.linkUp(link);
     askReach(app);
     runner.hubBack(link.at);
@@ -216,7 +217,7 @@ export function createApp(options: AppOptions): App {
   };
   const linkDown = (at: InstantMs, reason: string): void => {
     state.link = 'down';
-    store.putSetting(LAST_SEEN, String(at));
+    noteSeen(store, at, counting.isLive());
     counting.linkDown(at);
     runner.hubLost(at);
     system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
@@ -245,7 +246,7 @@ export function createApp(options: AppOptions): App {
     every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     every(REVIEW_MS, 'review', () => review.now());
     every(HOUR_MS / 60, 'last seen', () => {
-      if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
+      if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
     });
     return info;
   };
@@ -260,8 +261,9 @@ export function createApp(options: AppOptions): App {
     progress: counting.progress,
     stop: async () => {
       for (const stop of stops) stop();
+      const wasLive = counting.isLive();
       counting.stop();
-      if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
+      if (state.link === 'up') noteSeen(store, system.clock.now(), wasLive);
       await loop.idle();
       loop.stop();
       await review.stop();

@@ -1,6 +1,6 @@
 import { mkdir, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { type App, createApp, DASHBOARD_PATH, withSources } from '../app/index.ts';
+import { type App, createApp, DASHBOARD_PATH, seenBefore, withSources } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
 import { sourceEntities } from '../count/index.ts';
 import { createHub, type HubOptions } from '../io/hub/index.ts';
@@ -42,14 +42,15 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
   const store = openStore(options.config.storeFile, system);
   const { config, warnings } = withSources(options.config, store, system.clock.now());
   for (const warning of warnings) system.log.warn(warning);
-  const lastSeen = store.setting('hub last seen');
+  const seen = seenBefore(store);
   const hub = createHub({
     url: config.hub.url,
     token: options.hubToken,
     prefix: config.prefix,
     entities: entitiesOf(config.tank),
     system,
-    lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    lastSeenAt: seen.heardAt,
+    hadMark: seen.watchedUntil !== null,
     sources: { read: () => store.setting('sources'), write: (text) => store.putSetting('sources', text) },
     openPath: `/${DASHBOARD_PATH}`,
     ...options.hub,
