@@ -1,4 +1,5 @@
 import type { Config } from '../config/index.ts';
+import type { SlackwaterError } from '../errors/index.ts';
 import type { EntityId } from '../model/index.ts';
 import type { HubInfo, HubPort, StorePort, System } from '../ports/index.ts';
 import { buildPlan, engineContext } from '../procedure/index.ts';
@@ -47,6 +48,8 @@ export type App = AppFace & {
   settled(): Promise<void>;
   /** How far history has been read, 0 to 1; null when nothing is being fetched. */
   progress(): number | null;
+  /** The store turned out to be damaged: nothing more is counted or switched, and people must learn of it. */
+  storeDamaged(error: SlackwaterError): void;
   stop(): Promise<void>;
 };
 
@@ -259,6 +262,7 @@ export function createApp(options: AppOptions): App {
       await app.publishing.idle();
     },
     progress: counting.progress,
+    storeDamaged: (error) => app.alarms.raise('store-damaged', `${error.message} ${error.whatToDo}`),
     stop: async () => {
       for (const stop of stops) stop();
       const wasLive = counting.isLive();

@@ -3,6 +3,7 @@ import { dirname } from 'node:path';
 import { type App, createApp, DASHBOARD_PATH, seenBefore, withSources } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
 import { sourceEntities } from '../count/index.ts';
+import type { SlackwaterError } from '../errors/index.ts';
 import { createHub, type HubOptions } from '../io/hub/index.ts';
 import { openStore } from '../io/store/index.ts';
 import type { EntityId, Tank } from '../model/index.ts';
@@ -39,7 +40,8 @@ const DASHBOARD = new URL('../../dashboards/slackwater.yaml', import.meta.url);
 export async function runService(options: ServiceOptions): Promise<RunningService> {
   const { system } = options;
   await mkdir(dirname(options.config.storeFile), { recursive: true });
-  const store = openStore(options.config.storeFile, system);
+  let onDamaged = (_error: SlackwaterError): void => {};
+  const store = openStore(options.config.storeFile, { ...system, onDamaged: (error) => onDamaged(error) });
   const { config, warnings } = withSources(options.config, store, system.clock.now());
   for (const warning of warnings) system.log.warn(warning);
   const seen = seenBefore(store);
@@ -68,6 +70,7 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     warnings,
     ...(options.onSourcesChanged === undefined ? {} : { onSourcesChanged: options.onSourcesChanged }),
   });
+  onDamaged = app.storeDamaged;
   const access = await grants(config);
   let api: RunningApi;
   try {

@@ -4,6 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { test } from 'node:test';
+import { problem } from '../../../src/errors/index.ts';
 import { openStore } from '../../../src/io/store/index.ts';
 import { keptLog } from '../../../src/io/system/index.ts';
 import type { Clock } from '../../../src/ports/index.ts';
@@ -76,4 +77,22 @@ test('a service killed in its first minute leaves behind when it last saw the hu
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+});
+
+test('a store found damaged while it runs is told to people, not only to the log', async () => {
+  const told: string[] = [];
+  const home = await keeperHome(YAML, {
+    rows: [observed('switch.pump', T0 - 1_000, 1)],
+    hub: {
+      tell: async ({ message }) => {
+        told.push(message);
+      },
+    },
+  });
+  await home.app.settled();
+  home.app.storeDamaged(problem('SW-STORE-005', { file: 'store.db', detail: 'page 12' }));
+  await home.app.settled();
+  assert.match(told.at(-1) ?? '', /store\.db/);
+  assert.match(told.at(-1) ?? '', /page 12/);
+  await home.stop();
 });
