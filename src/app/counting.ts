@@ -23,6 +23,8 @@ export type Counting = {
   sources(now: InstantMs): UsageSources;
   /** 0 to 1 while history is fetched, else null. */
   progress(): number | null;
+  /** Whether all that the hub reported until now is counted. */
+  isLive(): boolean;
   /** Resolves once history has been read after the present connection came up. */
   whenLive(): Promise<void>;
   stop(): void;
@@ -40,21 +42,25 @@ type Deps = {
   readonly onCounted: () => void;
   /** History has been read and live observations follow. */
   readonly onCaughtUp: () => void;
-  /** Where the link was lost in an earlier run of the service. */
-  readonly lastSeenAt: InstantMs | null;
+  /** When the hub was last heard in an earlier run of the service. */
+  readonly heardAt: InstantMs | null;
+  /** Up to when an earlier run had counted everything; never after `heardAt`. */
+  readonly watchedUntil: InstantMs | null;
 };
 
-type Phase = { readonly kind: 'down'; readonly since: InstantMs | null } | { readonly kind: 'fetching' | 'live' };
+type Phase =
+  | { readonly kind: 'down'; readonly since: InstantMs | null; readonly heardAt: InstantMs | null }
+  | { readonly kind: 'fetching' | 'live' };
 
 export function createCounting(deps: Deps): Counting {
   const { defs, store, system, loop } = deps;
   const fold = createFold(defs, store, system.log);
-  let phase: Phase = { kind: 'down', since: deps.lastSeenAt };
+  let phase: Phase = { kind: 'down', since: deps.watchedUntil, heardAt: deps.heardAt };
   let heldBack: Observation[] = [];
   let fetching: Fetching | null = null;
   let waitingForLive: (() => void)[] = [];
   /** Up to here everything was watched, or read back; a link that ended while it was read back does not move it. */
-  let watchedUntil = deps.lastSeenAt;
+  let watchedUntil = deps.watchedUntil;
 
   const goLive = (finished: Fetching): void => {
     if (finished !== fetching) return;
@@ -79,14 +85,15 @@ export function createCounting(deps: Deps): Counting {
       else if (fold.commit(batch)) deps.onCounted();
     },
     linkUp: (link) => {
-      const lastSeenAt = phase.kind === 'down' ? phase.since : system.clock.now();
+      const now = system.clock.now();
+      const before = phase.kind === 'down' ? phase : { since: now, heardAt: now };
       drop();
-      watchedUntil = lastSeenAt;
+      watchedUntil = before.since;
       const present = (entity: EntityId): Observation | undefined => heldBack.find((one) => one.entity === entity);
       const mine: Fetching = { share: 0, isStale: false, present };
       fetching = mine;
       phase = { kind: 'fetching' };
-      fetchHistory(deps, fold, mine, link, lastSeenAt).then(
+      fetchHistory(deps, fold, mine, link, { watchedUntil: before.since, heardAt: before.heardAt }).then(
         () => loop.enqueue('history done', () => goLive(mine)),
         (error: unknown) => {
           if (!mine.isStale)
@@ -97,10 +104,11 @@ export function createCounting(deps: Deps): Counting {
     linkDown: (at) => {
       const wasLive = phase.kind === 'live';
       drop();
-      phase = { kind: 'down', since: wasLive ? at : watchedUntil };
+      phase = { kind: 'down', since: wasLive ? at : watchedUntil, heardAt: at };
     },
     sources: (now) => fold.sources(now, phase.kind === 'down' ? phase.since : null),
     progress: () => fetching?.share ?? null,
+    isLive: () => phase.kind === 'live',
     whenLive: () =>
       phase.kind === 'live' ? Promise.resolve() : new Promise((resolve) => waitingForLive.push(() => resolve())),
     stop: drop,
@@ -129,7 +137,7 @@ async function fetchHistory(
   fold: Fold,
   mine: Fetching,
   link: LinkUp,
-  lastSeenAt: InstantMs | null,
+  { watchedUntil, heardAt }: { readonly watchedUntil: InstantMs | null; readonly heardAt: InstantMs | null },
 ): Promise<void> {
   const { defs, hub, store, loop } = deps;
   // A counter whose plug was moved away is fed by nothing until it is given a source.
@@ -137,7 +145,7 @@ async function fetchHistory(
   const entities = groups.flat();
   const cursors = store.cursors();
   // After a hub restart all rows are needed at once: any entity's row tells how long the old run lived.
-  const restart = link.hubRestarted && lastSeenAt !== null && cursors.size > 0 ? { lastSeenAt } : null;
+  const restart = link.hubRestarted && heardAt !== null && cursors.size > 0 ? { lastSeenAt: heardAt } : null;
   const rows: Observation[] = [];
   const book = async (found: readonly Observation[]): Promise<void> => {
     if (restart === null) await loop.run('history', () => fold.commit(found));
@@ -146,7 +154,8 @@ async function fetchHistory(
   for (const [index, group] of groups.entries()) {
     const starts = group.map((entity) => cursors.get(entity) ?? deps.historyFrom);
     const from = Math.min(...starts, restart?.lastSeenAt ?? Number.MAX_SAFE_INTEGER);
-    const begin = (batch: readonly Observation[]) => bridge(deps, fold, mine, { group, batch, from, lastSeenAt, link });
+    const begin = (batch: readonly Observation[]) =>
+      bridge(deps, fold, mine, { group, batch, from, lastSeenAt: watchedUntil, link });
     let isFirst = true;
     for await (const batch of hub.history({ entities: group, from, to: link.at + HUB_AHEAD_MS })) {
       const open = isFirst ? await begin(batch) : [];

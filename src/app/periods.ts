@@ -1,4 +1,4 @@
-import { type CounterState, periodUsage } from '../count/index.ts';
+import { type CounterState, LOOK_BACK_MS, periodUsage } from '../count/index.ts';
 import {
   type Bounds,
   type CounterId,
@@ -56,7 +56,8 @@ export function usageInPeriod(input: PeriodInput): PeriodUsage {
   }
   const measures = counted.map(({ measure, counter, view }) => {
     const start = START[period](now, zone);
-    const slices = [...sources.slices(counter, measure, start), ...(view.passed?.() ?? [])];
+    // A gap across the start of the period is seen whole: what it hides may all lie on either side.
+    const slices = [...sources.slices(counter, measure, start - LOOK_BACK_MS), ...(view.passed?.() ?? [])];
     const { from, low, best, high } = periodUsage(slices, measure, period, now, zone);
     const since = view.projected.countingSince;
     return {

@@ -1,4 +1,5 @@
 import type { Config } from '../config/index.ts';
+import type { SlackwaterError } from '../errors/index.ts';
 import type { EntityId } from '../model/index.ts';
 import type { HubInfo, HubPort, StorePort, System } from '../ports/index.ts';
 import { buildPlan, engineContext } from '../procedure/index.ts';
@@ -13,8 +14,8 @@ import { createLoop, type Loop } from './loop.ts';
 import { handlePress } from './presses.ts';
 import { createPublishing } from './publishing.ts';
 import { createReminding } from './reminding.ts';
+import { noteSeen, seenBefore } from './seen.ts';
 import { createSessionRunner } from './session-runner.ts';
-import { LAST_SEEN } from './sources.ts';
 import { createStandings } from './standings.ts';
 import { askReach } from './status.ts';
 import type { AppEvent, AppFace } from './types.ts';
@@ -47,6 +48,8 @@ export type App = AppFace & {
   settled(): Promise<void>;
   /** How far history has been read, 0 to 1; null when nothing is being fetched. */
   progress(): number | null;
+  /** The store turned out to be damaged: nothing more is counted or switched, and people must learn of it. */
+  storeDamaged(error: SlackwaterError): void;
   stop(): Promise<void>;
 };
 
@@ -69,7 +72,6 @@ export function assemble(options: AppOptions) {
   };
   const loop: Loop = createLoop((name, error) => system.log.error(`${name}: ${String(error)}`));
   const ctx = engineContext(tank, config.rules, config.deputies, options.timeFactor ?? 1);
-  const lastSeen = store.setting(LAST_SEEN);
   const publishing = createPublishing({ hub, tank, prefix, system, isUp: () => state.link === 'up' });
   const standings = createStandings({ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders });
   const reminding = createReminding({ hub, store, system, loop, notifyServices: tank.notifyServices });
@@ -84,11 +86,12 @@ export function assemble(options: AppOptions) {
       tank.parts.map((part) => part.fittedAt),
       system.clock.now(),
     ),
-    lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    ...seenBefore(store),
     onCounted: () => review.soon(),
     onCaughtUp: () => {
       // At once, not only by the minute: what a restart of the hub hid is told by it, also in a service killed young.
-      store.putSetting(LAST_SEEN, String(system.clock.now()));
+      noteSeen(store, system.clock.now(), true);
+      void hub.leaveMark();
       review.anew();
     },
   });
@@ -207,6 +210,7 @@ export function createApp(options: AppOptions): App {
   };
   const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
     state.link = 'up';
+    noteSeen(store, link.at, false);
     counting.linkUp(link);
     askReach(app);
     runner.hubBack(link.at);
@@ -216,7 +220,7 @@ export function createApp(options: AppOptions): App {
   };
   const linkDown = (at: InstantMs, reason: string): void => {
     state.link = 'down';
-    store.putSetting(LAST_SEEN, String(at));
+    noteSeen(store, at, counting.isLive());
     counting.linkDown(at);
     runner.hubLost(at);
     system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
@@ -245,7 +249,7 @@ export function createApp(options: AppOptions): App {
     every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     every(REVIEW_MS, 'review', () => review.now());
     every(HOUR_MS / 60, 'last seen', () => {
-      if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
+      if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
     });
     return info;
   };
@@ -258,10 +262,12 @@ export function createApp(options: AppOptions): App {
       await app.publishing.idle();
     },
     progress: counting.progress,
+    storeDamaged: (error) => app.alarms.raise('store-damaged', `${error.message} ${error.whatToDo}`),
     stop: async () => {
       for (const stop of stops) stop();
+      const wasLive = counting.isLive();
       counting.stop();
-      if (state.link === 'up') store.putSetting(LAST_SEEN, String(system.clock.now()));
+      if (state.link === 'up') noteSeen(store, system.clock.now(), wasLive);
       await loop.idle();
       loop.stop();
       await review.stop();

@@ -7,11 +7,9 @@ import type { StorePort } from '../ports/index.ts';
 import { actorName, applySources, changeSources, countersNamed, fitPart, NO_ENTITY } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import type { SourceView } from './keeper-types.ts';
+import { seenBefore } from './seen.ts';
 import type { Assembled } from './service.ts';
 import { isOver } from './session-runner.ts';
-
-/** Setting of the store: when the hub was last heard. */
-export const LAST_SEEN = 'hub last seen';
 
 export type SourcedConfig = { readonly config: Config; readonly warnings: readonly string[] };
 
@@ -39,7 +37,7 @@ function letGo(def: CounterDef, store: StorePort): void {
   if (store.setting(mark) === String(last.from)) return;
   const state = store.counterStates().get(def.id);
   // What the old one showed holds no longer than the hub was there to tell otherwise.
-  const at = Math.min(last.from, Number(store.setting(LAST_SEEN) ?? 0));
+  const at = Math.min(last.from, seenBefore(store).watchedUntil ?? 0);
   if (state === undefined || state.lastAt === null) return;
   const gap: Observation = { entity: old.entity, value: null, at, receivedAt: at, origin: 'assumed' };
   const result = foldObservations(

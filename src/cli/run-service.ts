@@ -1,8 +1,9 @@
 import { mkdir, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { type App, createApp, DASHBOARD_PATH, withSources } from '../app/index.ts';
+import { type App, createApp, DASHBOARD_PATH, seenBefore, withSources } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
 import { sourceEntities } from '../count/index.ts';
+import type { SlackwaterError } from '../errors/index.ts';
 import { createHub, type HubOptions } from '../io/hub/index.ts';
 import { openStore } from '../io/store/index.ts';
 import type { EntityId, Tank } from '../model/index.ts';
@@ -39,17 +40,19 @@ const DASHBOARD = new URL('../../dashboards/slackwater.yaml', import.meta.url);
 export async function runService(options: ServiceOptions): Promise<RunningService> {
   const { system } = options;
   await mkdir(dirname(options.config.storeFile), { recursive: true });
-  const store = openStore(options.config.storeFile, system);
+  let onDamaged = (_error: SlackwaterError): void => {};
+  const store = openStore(options.config.storeFile, { ...system, onDamaged: (error) => onDamaged(error) });
   const { config, warnings } = withSources(options.config, store, system.clock.now());
   for (const warning of warnings) system.log.warn(warning);
-  const lastSeen = store.setting('hub last seen');
+  const seen = seenBefore(store);
   const hub = createHub({
     url: config.hub.url,
     token: options.hubToken,
     prefix: config.prefix,
     entities: entitiesOf(config.tank),
     system,
-    lastSeenAt: lastSeen === null ? null : Number(lastSeen),
+    lastSeenAt: seen.heardAt,
+    hadMark: seen.watchedUntil !== null,
     sources: { read: () => store.setting('sources'), write: (text) => store.putSetting('sources', text) },
     openPath: `/${DASHBOARD_PATH}`,
     ...options.hub,
@@ -67,6 +70,7 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     warnings,
     ...(options.onSourcesChanged === undefined ? {} : { onSourcesChanged: options.onSourcesChanged }),
   });
+  onDamaged = app.storeDamaged;
   const access = await grants(config);
   let api: RunningApi;
   try {

@@ -103,6 +103,11 @@ export type HubPort = {
     entity: EntityId,
     turn: 'suspend' | 'resume',
   ): Promise<{ readonly outcome: CommandOutcome; readonly detail: string }>;
+  /**
+   * Leaves a sign in the hub's memory that is gone after a restart of it. Called once everything from before has been
+   * counted: until then a restart must be told again to whoever asks next.
+   */
+  leaveMark(): Promise<void>;
   /** Posts states; remembers them and posts again after a hub restart. True when the hub shows all of these now. */
   publish(states: readonly PublishedState[]): Promise<boolean>;
   /** Makes missing helper buttons once and returns our name → entity id. */

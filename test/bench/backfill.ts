@@ -134,7 +134,8 @@ async function readBack(
     system,
     loop,
     historyFrom: from,
-    lastSeenAt: null,
+    heardAt: null,
+    watchedUntil: null,
     onCounted: () => {},
     onCaughtUp: () => {},
   });

@@ -1,6 +1,7 @@
 // Speed and memory, as figures and as ratios to a named reference run in the same process. Not a test: nothing fails here.
-// `--json` for programs; `--only count,columnar,service,store` for some of it.
+// `--json` for programs; `--only count,columnar,service,store,backfill` for some of it.
 import { cpus } from 'node:os';
+import { benchBackfill } from './backfill.ts';
 import { benchColumnar } from './columnar.ts';
 import { benchCount } from './count.ts';
 import { benchService } from './service.ts';
@@ -24,6 +25,8 @@ const PARTS: Readonly<Record<string, () => Promise<Figures>>> = {
   },
   service: async () => ({ ...(await benchService()) }),
   store: async () => ({ ...benchStore() }),
+  // A year of twenty entities from a real hub: takes about a minute.
+  backfill: async () => ({ ...(await benchBackfill()) }),
 };
 
 const only = process.argv.find((word) => word.startsWith('--only='))?.slice('--only='.length);

@@ -109,6 +109,7 @@ export async function makeBench(home: Home): Promise<Bench> {
   const person = await createPerson(owner, 'Evening caretaker');
   const shared = edge();
   await shared.start();
+  await shared.hub.leaveMark();
   return {
     home,
     proxy,

@@ -21,7 +21,9 @@ async function killAndStart({ home, shared }: Bench): Promise<readonly LinkNews[
   await home.kill();
   await news(shared, from, 1);
   await home.start();
-  return news(shared, from, 2);
+  const told = await news(shared, from, 2);
+  await shared.hub.leaveMark();
+  return told;
 }
 
 const AWAY = 'contract_away';
@@ -30,13 +32,14 @@ const AWAY = 'contract_away';
 async function leave({ edge, home }: Bench): Promise<number> {
   const other = edge({ prefix: AWAY });
   await other.start();
+  await other.hub.leaveMark();
   await eventually('its mark', async () => (await restState(home, `sensor.${AWAY}_service`)).state !== '');
   await other.hub.stop();
   return home.system.clock.now();
 }
 
 async function comeBack({ edge }: Bench, lastSeenAt: number): Promise<readonly boolean[]> {
-  const other = edge({ prefix: AWAY, lastSeenAt });
+  const other = edge({ prefix: AWAY, lastSeenAt, hadMark: true });
   await other.start();
   const told = other.seen.links.map((link) => link.up && link.hubRestarted);
   await other.hub.stop();
@@ -167,6 +170,11 @@ export const linkChecks: readonly Check[] = [
       assert.equal(shared.seen.presses.length, presses + 1, 'the remembered press was not told again');
       client.close();
       assert.deepEqual(await comeBack(bench, lastSeenAt), [true], 'who was away learns it too');
+      assert.deepEqual(
+        await comeBack(bench, lastSeenAt),
+        [true],
+        'and again until its mark says that it has read what it missed',
+      );
     },
   },
 ];

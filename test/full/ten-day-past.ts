@@ -264,7 +264,8 @@ async function oneRun(
     system,
     loop,
     historyFrom: first ?? from,
-    lastSeenAt,
+    heardAt: lastSeenAt,
+    watchedUntil: lastSeenAt,
     onCounted: () => {},
     onCaughtUp: () => {},
   });

@@ -115,7 +115,7 @@ class HubEdge implements Hub {
     );
     this.#climb = { link: this.#link, setup, pauses: this.#pauses, feed: this.#feed, names: this.#names };
     this.#lastSeenAt = setup.lastSeenAt;
-    this.#hadMarker = setup.lastSeenAt !== null;
+    this.#hadMarker = setup.hadMark;
   }
 
   start(handlers: HubHandlers): Promise<HubInfo> {
@@ -336,20 +336,20 @@ class HubEdge implements Hub {
       this.#names.tellUnfollowed(this.#feed.states);
     }
     this.#wasUp = true;
-    if (told.hubRestarted) this.#publisher.forgetPosted();
+    if (told.hubRestarted) this.#publisher.forgetPosted(this.#setup.marker);
     this.#takeSkew(this.#skewMs);
     handlers.onLink({ up: true, at: clock.now(), ...told });
     this.#feed.goLive(handlers);
     this.#measureSkewLater(this.#link.generation);
     if (this.#info !== null) this.#first.resolve(this.#info);
-    void this.#showMarker();
+    void this.#publisher.flush();
   }
 
-  /** Our sign in the hub's memory: as long as it is there, the hub has not restarted. */
-  async #showMarker(): Promise<void> {
+  /** As long as our sign is in the hub's memory, the hub has not restarted. */
+  async leaveMark(): Promise<void> {
     const { marker } = this.#setup;
-    if (this.#publisher.remembers(marker) || this.#feed.states.has(marker)) await this.#publisher.flush();
-    else
+    if (this.#phase !== 'up') return;
+    if (!this.#feed.states.has(marker))
       await this.#publisher.publish([
         { entity: marker, state: 'running', attributes: { friendly_name: 'Slackwater' } },
       ]);

@@ -36,6 +36,8 @@ export type HubOptions = {
   readonly linkClock?: Pick<Clock, 'monotonicMs'>;
   /** When the service last had the link, from its store; null = never. Lets the first `up` tell a hub restart. */
   readonly lastSeenAt?: InstantMs | null;
+  /** Whether an earlier run of the service left its mark in the hub: its absence then tells a restart. */
+  readonly hadMark?: boolean;
   readonly keepAliveMs?: DurationMs;
   /** A ping not answered within this ends the connection. */
   readonly pongMs?: DurationMs;
@@ -77,6 +79,7 @@ export function fillOptions(options: HubOptions): HubSetup {
     linkTimers: options.system.timers,
     linkClock: options.system.clock,
     lastSeenAt: null,
+    hadMark: false,
     keepAliveMs: 20 * SECOND_MS,
     pongMs: 5 * SECOND_MS,
     deadlineMs: 10 * SECOND_MS,

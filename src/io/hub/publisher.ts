@@ -33,10 +33,6 @@ export class Publisher {
     this.#onStuck = onStuck;
   }
 
-  remembers(entity: EntityId): boolean {
-    return this.#wanted.has(entity);
-  }
-
   hasPosted(entity: EntityId): boolean {
     return this.#posted.has(entity);
   }
@@ -57,9 +53,10 @@ export class Publisher {
     });
   }
 
-  /** After a restart the hub holds none of ours. */
-  forgetPosted(): void {
+  /** After a restart the hub holds none of ours; that one is not posted again until it is asked for. */
+  forgetPosted(but: EntityId): void {
     this.#posted.clear();
+    this.#wanted.delete(but);
   }
 
   /** One poster at a time; what is published while it works is picked up by it. */

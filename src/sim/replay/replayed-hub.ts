@@ -98,6 +98,7 @@ const unused: Omit<HubPort, 'start' | 'stop' | 'history' | 'statistics' | 'reach
   refresh: async () => [],
   command: async () => refused,
   driver: async () => refused,
+  leaveMark: async () => {},
   publish: async () => true,
   ensureButtons: async () => new Map(),
   notify: async () => ({ existing: false, missingServices: [] }),

@@ -28,6 +28,8 @@ export type HomeOptions = {
   readonly hours?: readonly HourStatistic[];
   readonly folder?: string;
   readonly system?: VirtualSystem;
+  /** Where the hub does otherwise; it may then never have been read to the end. */
+  readonly hub?: Partial<HubPort>;
 };
 
 export const observed = (entity: string, at: number, value: number | null): Observation => ({
@@ -67,6 +69,7 @@ function fakeHub(rows: Observation[], hours: readonly HourStatistic[], system: V
     refresh: async () => [],
     command: async () => ({ outcome: 'refused', detail: '' }),
     driver: async () => ({ outcome: 'refused', detail: '' }),
+    leaveMark: async () => {},
     publish: async () => true,
     ensureButtons: async () => new Map(),
     notify: async () => ({ existing: false, missingServices: [] }),
@@ -92,7 +95,7 @@ export async function keeperHome(yaml: string, options: HomeOptions = {}): Promi
   const app = createApp({
     config: sourced.config,
     warnings: sourced.warnings,
-    hub: hub.port,
+    hub: { ...hub.port, ...options.hub },
     store,
     system,
     simulated: true,
@@ -100,7 +103,7 @@ export async function keeperHome(yaml: string, options: HomeOptions = {}): Promi
     version: '1.2.3',
   });
   await app.start();
-  await app.settled();
+  if (options.hub === undefined) await app.settled();
   return {
     app,
     system,

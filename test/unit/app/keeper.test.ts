@@ -302,6 +302,34 @@ describe('periods', () => {
   });
 });
 
+describe('a period that begins inside a gap', () => {
+  test('what a meter proves of the whole gap is not proved of either side', async () => {
+    const yaml = `tank: { name: Bench, zone: UTC, volume: 200 L }
+hub: { url: http://hub, token: { env: T } }
+equipment: { ro: { role: ro-unit, driver: always-on, switch: switch.ro } }
+counters: { feed: { total: { entity: sensor.feed, unit: L, maxPerHour: 60 L } } }
+parts:
+  sediment: { kind: sediment-cartridge, equipment: ro, fitted: 2026-01-09, limits: { litres: 10000 L }, counts: { litres: feed } }
+people: { ana: { name: Ana } }
+`;
+    const rows = [
+      observed('sensor.feed', T0 - 4 * HOUR_MS, 100),
+      observed('sensor.feed', T0 - 3 * HOUR_MS, null),
+      observed('sensor.feed', T0 - HOUR_MS / 2, null),
+    ];
+    const home = await keeperHome(yaml, { rows });
+    home.system.advance(2 * HOUR_MS);
+    await home.tell({ 'sensor.feed': 130 });
+    const today = home.app.usageIn('today')[0]?.measures[0];
+    const week = home.app.usageIn('week')[0]?.measures[0];
+    assert.equal(week?.low, 30);
+    // All thirty litres may have run before midnight, or all after it.
+    assert.equal(today?.low, 0);
+    assert.ok((today?.high ?? 0) >= 30);
+    await home.stop();
+  });
+});
+
 describe('status', () => {
   test('tells version, clocks, the longest absence, since when, and questions', async () => {
     await withHome(async (home) => {
