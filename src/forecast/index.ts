@@ -1,4 +1,6 @@
 // Rate of use → when a limit is reached, as early, likely and late dates. Pure.
 // Belongs here: everything that looks ahead. Not here: what to say of it (remind/) or what to do about it (plan/).
+export * from './calibration.ts';
 export * from './daily-use.ts';
 export * from './reach.ts';
+export * from './use-outlook.ts';

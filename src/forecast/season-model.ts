@@ -1,0 +1,176 @@
+// A level that wanders and a season with two waves a year, fitted to weekly use by a Kalman filter for several assumed
+// sizes of wandering and season, which are then averaged by how well each would have foretold what came.
+
+/** Weeks of use, oldest first, with the angle of the year at the middle of each (2π a year). */
+export type Weeks = { readonly use: readonly number[]; readonly angles: readonly number[] };
+
+/** What is expected to be used in total after 1, 2, 3 … weeks, and the relative spread of it. */
+export type Outlook = {
+  readonly mean: Float64Array;
+  /** Standard deviation of the logarithm of the total. */
+  readonly spread: Float64Array;
+  /** Expected use of each coming week beside its average: 1 is the average. */
+  readonly season: Float64Array;
+  /** How far the season swings, as a share of the level; 0 where none could be learned. */
+  readonly swing: number;
+};
+
+/** Variances as multiples of a week's own noise: wandering a week, and the season's waves before any was seen. */
+type Assumed = { readonly wander: number; readonly wave: number; readonly weight: number };
+
+const ASSUMED: readonly Assumed[] = [0, 0.01, 0.1, 0.5].flatMap((wander) =>
+  [0.01, 2, 40].map((wave) => ({ wander, wave, weight: wave < 1 ? 0.5 : 0.25 })),
+);
+
+/** The second wave of a year is smaller than the first. */
+const SECOND_WAVE = 0.1;
+const STATES = 5;
+/** Before any week was seen. */
+const OPEN = 1e7;
+/** Weeks of belief in the noise that the days show. */
+const BELIEF = 2;
+/** A week further off than this many spreads is an exception; a second one on the same side is a new level. */
+const EXCEPTION = 3.5;
+const LEAST_FOR_EXCEPTIONS = 6;
+/** No week is expected to use less than this share of the level. */
+const LEAST_SHARE = 0.02;
+
+type Filtered = {
+  readonly state: Float64Array;
+  readonly cover: Float64Array;
+  readonly logScore: number;
+  readonly variance: number;
+  readonly shares: readonly number[];
+};
+
+const loading = (angle: number): Float64Array =>
+  Float64Array.of(1, Math.cos(angle), Math.sin(angle), Math.cos(2 * angle), Math.sin(2 * angle));
+
+/** `dayVariance`: of a week's use by the scatter of its days alone. */
+export function outlook(weeks: Weeks, dayVariance: number, ahead: readonly number[]): Outlook {
+  const mean = new Float64Array(ahead.length);
+  const square = new Float64Array(ahead.length);
+  const season = new Float64Array(ahead.length);
+  const fits = fitAll(weeks, dayVariance);
+  let swing = 0;
+  for (const { filtered, assumed, share } of fits) {
+    const path = predict(filtered, assumed, ahead);
+    for (let week = 0; week < ahead.length; week += 1) {
+      const total = path.total[week] ?? 0;
+      mean[week] = (mean[week] ?? 0) + share * total;
+      square[week] = (square[week] ?? 0) + share * ((path.variance[week] ?? 0) + total * total);
+      season[week] = (season[week] ?? 0) + share * (path.relative[week] ?? 1);
+    }
+    const [level = 0, cosine = 0, sine = 0] = filtered.state;
+    if (level > 0) swing += share * (Math.hypot(cosine, sine) / level);
+  }
+  const spread = mean.map((total, week) =>
+    total > 0 ? Math.sqrt(Math.log1p(Math.max(0, (square[week] ?? 0) - total * total) / (total * total))) : 0,
+  );
+  return { mean, spread, season, swing };
+}
+
+type Fit = { readonly filtered: Filtered; readonly assumed: Assumed; readonly share: number };
+
+function fitAll(weeks: Weeks, dayVariance: number): readonly Fit[] {
+  const scale = firstLook(weeks, dayVariance);
+  const fits = ASSUMED.map((assumed) => ({ assumed, filtered: filter(weeks, assumed, dayVariance, scale) }));
+  const best = Math.max(...fits.map(({ filtered }) => filtered.logScore));
+  const weights = fits.map(({ filtered, assumed }) => assumed.weight * Math.exp(filtered.logScore - best));
+  const sum = weights.reduce((total, weight) => total + weight, 0);
+  return fits.map((fit, index) => ({ ...fit, share: (weights[index] ?? 0) / sum })).filter(({ share }) => share > 1e-4);
+}
+
+/** Usual size of a surprise, untouched by a few great ones; 0 where too few weeks were seen to tell. */
+function firstLook(weeks: Weeks, dayVariance: number): number {
+  if (weeks.use.length < LEAST_FOR_EXCEPTIONS) return 0;
+  const { shares } = filter(weeks, { wander: 0.1, wave: 2, weight: 1 }, dayVariance, 0);
+  const sizes = shares
+    .slice(1)
+    .map(Math.abs)
+    .sort((a, b) => a - b);
+  return 1.4826 * (sizes[Math.floor(sizes.length / 2)] ?? 0);
+}
+
+/** All variances are kept as multiples of the week's own noise, which comes out last. */
+function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: number): Filtered {
+  const state = new Float64Array(STATES);
+  const cover = new Float64Array(STATES * STATES);
+  [OPEN, assumed.wave, assumed.wave, assumed.wave * SECOND_WAVE, assumed.wave * SECOND_WAVE].forEach((own, index) => {
+    cover[index * STATES + index] = own;
+  });
+  const shares: number[] = [];
+  let squares = BELIEF * dayVariance;
+  let logs = 0;
+  let before = 0;
+  weeks.use.forEach((use, index) => {
+    const load = loading(weeks.angles[index] ?? 0);
+    if (index > 0) cover[0] = (cover[0] ?? 0) + assumed.wander;
+    const surprise = use - dot(load, state);
+    let gain = times(cover, load);
+    let total = dot(load, gain) + 1;
+    const size = scale > 0 ? surprise / (scale * Math.sqrt(total)) : 0;
+    shares.push(index === 0 ? 0 : surprise / Math.sqrt(total));
+    if (index > 0 && Math.abs(size) > EXCEPTION) {
+      const needed = total * (size / EXCEPTION) ** 2;
+      if (Math.sign(before) === Math.sign(size)) {
+        cover[0] = (cover[0] ?? 0) + needed - total;
+        gain = times(cover, load);
+      }
+      total = needed;
+    }
+    before = Math.abs(size) > EXCEPTION ? size : 0;
+    if (index > 0) {
+      squares += (surprise * surprise) / total;
+      logs += Math.log(total);
+    }
+    for (let row = 0; row < STATES; row += 1) {
+      const own = (gain[row] ?? 0) / total;
+      state[row] = (state[row] ?? 0) + own * surprise;
+      for (let column = 0; column < STATES; column += 1)
+        cover[row * STATES + column] = (cover[row * STATES + column] ?? 0) - own * (gain[column] ?? 0);
+    }
+  });
+  const freedom = BELIEF + weeks.use.length - 1;
+  const logScore = squares > 0 ? -0.5 * (logs + freedom * Math.log(squares)) : 0;
+  return { state, cover, logScore, variance: squares / freedom, shares };
+}
+
+/** Expected totals and their variances, week by week, each week adding to all that came before. */
+function predict({ state, cover, variance }: Filtered, { wander }: Assumed, ahead: readonly number[]) {
+  const total = new Float64Array(ahead.length);
+  const spread = new Float64Array(ahead.length);
+  const relative = new Float64Array(ahead.length);
+  const now = Float64Array.from(cover);
+  let shared = new Float64Array(STATES);
+  let sum = 0;
+  let own = 0;
+  const level = Math.max(state[0] ?? 0, 0);
+  ahead.forEach((angle, week) => {
+    now[0] = (now[0] ?? 0) + wander;
+    const load = loading(angle);
+    const gain = times(now, load);
+    own += dot(load, gain) + 1 + 2 * dot(load, shared);
+    shared = shared.map((value, index) => value + (gain[index] ?? 0));
+    const expected = Math.max(dot(load, state), LEAST_SHARE * level);
+    sum += expected;
+    total[week] = sum;
+    spread[week] = own * variance;
+    relative[week] = level > 0 ? expected / level : 1;
+  });
+  return { total, variance: spread, relative };
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let index = 0; index < STATES; index += 1) sum += (a[index] ?? 0) * (b[index] ?? 0);
+  return sum;
+}
+
+function times(square: Float64Array, vector: Float64Array): Float64Array {
+  const result = new Float64Array(STATES);
+  for (let row = 0; row < STATES; row += 1)
+    for (let column = 0; column < STATES; column += 1)
+      result[row] = (result[row] ?? 0) + (square[row * STATES + column] ?? 0) * (vector[column] ?? 0);
+  return result;
+}

@@ -1,0 +1,45 @@
+// Backtest on settings the forecast was never tuned on: `node test/simulation/forecast/main.ts [--seeds 40] [--json]`.
+// `--training` shows the same for the settings it was tuned on, with other seeds.
+import { parseArgs } from 'node:util';
+import { foretell } from './backtest.ts';
+import { score } from './score.ts';
+import { HOLD_OUT, TRAINING } from './settings.ts';
+
+const { values } = parseArgs({
+  options: {
+    seeds: { type: 'string', default: '40' },
+    json: { type: 'boolean', default: false },
+    training: { type: 'boolean', default: false },
+  },
+});
+const settings = values.training ? TRAINING : HOLD_OUT;
+const seeds = Array.from({ length: Number(values.seeds) }, (_, index) => 50_001 + index);
+const result = score(foretell(settings, seeds));
+
+if (values.json) console.log(JSON.stringify(result, null, 2));
+else {
+  const percent = (share: number): string => `${(100 * share).toFixed(1)} %`;
+  const { coverage, bootstrapCoverage, widthDays, bootstrapStretchedToOurCoverage: fair } = result;
+  console.log(
+    `${result.forecasts} forecasts for ${result.tanks} tanks, ${values.training ? 'training' : 'hold-out'} settings`,
+  );
+  console.log(
+    `inside the 10-90 % band: ${percent(coverage.share)} (95 % ${percent(coverage.low)} to ${percent(coverage.high)})`,
+  );
+  console.log(`weekly bootstrap: ${percent(bootstrapCoverage.share)}`);
+  console.log(
+    `mean width: ${widthDays.ours.toFixed(1)} d, weekly bootstrap ${widthDays.weeklyBootstrap.toFixed(1)} d;`,
+  );
+  console.log(`  stretched ${fair.factor.toFixed(2)} times to cover as much, ${fair.width.toFixed(1)} d`);
+  const line = (name: string, own: (typeof result.byDaysAhead)[string]): string =>
+    [
+      name.padStart(42),
+      percent(own.coverage),
+      ...[own.errorDays.ours, own.errorDays.weeklyBootstrap, own.errorDays.overallMeanRate, own.errorDays.lastSevenDays]
+        .concat([own.widthDays.ours, own.widthDays.weeklyBootstrap])
+        .map((days) => days.toFixed(2).padStart(7)),
+    ].join(' ');
+  console.log('inside; median error in days: ours, bootstrap, overall mean, last 7 days; width: ours, bootstrap');
+  for (const [days, own] of Object.entries(result.byDaysAhead)) console.log(line(`${days} days ahead`, own));
+  for (const [name, own] of Object.entries(result.bySetting)) console.log(line(name, own));
+}
