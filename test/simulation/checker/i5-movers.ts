@@ -1,0 +1,88 @@
+import { reportedRunning } from './evidence.ts';
+import type { Check, Report } from './watcher.ts';
+import { factsOf, inSession, listening, nameOf, type World } from './world.ts';
+
+// I5: at least one water mover runs, or the all-stop clock does and ends in the declared safe state.
+// A mover is stopped by us only where fresh reports show another one running, or where the plan said that all stop. Then
+// the hard limit must find agreed life support switched on again, or an alarm. Whenever the reports show no mover
+// running and no such clock runs, a person must be told.
+
+const ANSWER_MS = 15_000;
+
+type Clock = { stoppedAt: number; alarmed: boolean; hardAnswered: boolean };
+
+export const i5: Check = (report) => {
+  let clock: Clock | null = null;
+  let noneSince: number | null = null;
+  let told = false;
+  return {
+    before: (entry, world) => {
+      clock = atHardLimit(world, entry.at, clock, report);
+      const { moverAlarmMs } = world.header.limits;
+      if (noneSince !== null && !told && entry.at > noneSince + moverAlarmMs) {
+        report.fail('no water mover is seen running, and nobody was told', noneSince + moverAlarmMs);
+        told = true;
+      }
+      if (entry.kind === 'command' && entry.turn === 'off' && isMover(world, entry.equipment))
+        clock = stopping(world, entry.equipment, entry.at, clock, report);
+    },
+    after: (entry, world) => {
+      if (entry.kind === 'said' && entry.what === 'alarm') {
+        told = noneSince !== null;
+        if (clock !== null) clock = { ...clock, alarmed: true, hardAnswered: pastHard(world, clock) };
+      }
+      if (entry.kind === 'command' && entry.turn === 'on' && isMover(world, entry.equipment)) clock = null;
+      if (!inSession(world) || !listening(world) || clock !== null) noneSince = null;
+      else if (entry.kind === 'reading' && entry.equipment !== undefined && isMover(world, entry.equipment)) {
+        if (movers(world).some((id) => reportedRunning(world, id) === null)) {
+          noneSince = null;
+          told = false;
+        } else if (movers(world).every((id) => hasVoice(world, id))) {
+          if (noneSince === null) report.arm();
+          noneSince ??= entry.at;
+        }
+      }
+    },
+    end: (world) => {
+      atHardLimit(world, world.now, clock, report);
+    },
+  };
+};
+
+const isMover = (world: World, equipment: string): boolean => factsOf(world, equipment).kind === 'mover';
+const movers = (world: World): string[] => Object.keys(world.header.equipment).filter((id) => isMover(world, id));
+const hasVoice = (world: World, id: string): boolean => factsOf(world, id).switchEntity !== undefined;
+
+const pastHard = (world: World, clock: Clock): boolean =>
+  world.header.allStop !== undefined && world.now >= clock.stoppedAt + world.header.allStop.hardMs - ANSWER_MS;
+
+function stopping(world: World, mover: string, at: number, clock: Clock | null, report: Report): Clock | null {
+  report.arm();
+  const other = movers(world).find((id) => id !== mover && reportedRunning(world, id, onSince(world, id)) === null);
+  if (other !== undefined) return clock;
+  if (world.header.allStop !== undefined) return clock ?? { stoppedAt: at, alarmed: false, hardAnswered: false };
+  const why = movers(world)
+    .filter((id) => id !== mover)
+    .map((id) => reportedRunning(world, id) ?? `${nameOf(world, id)} has not shown that it runs since it came on`);
+  report.fail(
+    `${nameOf(world, mover)} is stopped with no other water mover proved: ${why.join('; ') || 'there is none'}`,
+  );
+  return clock;
+}
+
+const onSince = (world: World, id: string): number | undefined => {
+  const command = world.commands.get(id);
+  return command?.turn === 'on' ? command.at : undefined;
+};
+
+function atHardLimit(world: World, at: number, clock: Clock | null, report: Report): Clock | null {
+  const limits = world.header.allStop;
+  if (clock === null || limits === undefined || !inSession(world)) return clock;
+  if (!clock.alarmed && at > clock.stoppedAt + limits.alarmMs + ANSWER_MS && listening(world)) {
+    report.fail('every water mover has been off past the alarm limit, and nobody was told', at);
+    return { ...clock, alarmed: true };
+  }
+  if (clock.hardAnswered || at <= clock.stoppedAt + limits.hardMs + ANSWER_MS || !listening(world)) return clock;
+  report.fail('the hard limit of the all-stop passed: nothing was restarted and nobody was told', at);
+  return { ...clock, hardAnswered: true };
+}
