@@ -1,13 +1,15 @@
 import type { InstantMs } from '../units/index.ts';
-import type { CounterId, EntityId } from './tank.ts';
+import type { CounterId, EntityId, EquipmentId } from './tank.ts';
 
 /**
  * - `unit-changed`: a source tells in another unit than before; its count stands still until a person says what it means
  * - `suspicious-fall`: a total fell in a way that a reset alone does not explain
  * - `source-gone`: an entity that fed a counter is no longer there
+ * - `left-off`: an equipment is off, outside its driver and without a session
+ * - `not-back`: after a restore something is not as it was before
  * - `writes-lost`: the last writes before an unclean stop could not be read back
  */
-export type QuestionKind = 'unit-changed' | 'suspicious-fall' | 'source-gone' | 'writes-lost';
+export type QuestionKind = 'unit-changed' | 'suspicious-fall' | 'source-gone' | 'writes-lost' | 'left-off' | 'not-back';
 
 /** `yes` takes what is asked about, `no` leaves it out. */
 export const CHOICES = ['yes', 'no'] as const;
@@ -23,6 +25,7 @@ export type Question = {
   readonly text: string;
   readonly counter?: CounterId;
   readonly entity?: EntityId;
+  readonly equipment?: EquipmentId;
   /** What was found, for whoever acts on the answer. */
   readonly facts?: Readonly<Record<string, string | number | null>>;
 };

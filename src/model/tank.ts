@@ -34,7 +34,18 @@ export type Equipment = {
   readonly pair?: string;
   /** A sensor kind whose reading proves an effect is found by the rules; `switchDelayMs` is this plug's slowest report. */
   readonly switchDelayMs: DurationMs;
+  /** What its plug does when power comes back, as found; absent = nobody has looked (K31). */
+  readonly startUp?: StartUp;
+  /** Names of the strip and of the circuit it hangs on, where the keeper told. */
+  readonly strip?: string;
+  readonly circuit?: string;
+  /** Where its plug is found, in words for a person in a hurry. */
+  readonly place?: string;
 };
+
+/** Of a plug after a power cut: on, off, or whatever it was before. */
+export const START_UPS = ['on', 'off', 'as-before'] as const;
+export type StartUp = (typeof START_UPS)[number];
 
 export type Sensor = {
   readonly id: string;

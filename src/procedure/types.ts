@@ -52,7 +52,12 @@ export type Step = {
   /** `observe`: what must be seen before the time-out. */
   readonly observe?: StepObservation;
   /** `switch-on`: watts that prove the whole set, e.g. every tube of a bank; without it the baseline and normal watts count. */
-  readonly expectW?: { readonly low: PowerW; readonly high: PowerW };
+  readonly expectW?: {
+    readonly low: PowerW;
+    readonly high: PowerW;
+    /** So many alike make the set, so that what is short can be told in pieces: "one of three". */
+    readonly pieces?: number;
+  };
   /** `switch-on`: tried even where it was off before the session: new lamps are seen lit, a power cut's victims come back. */
   readonly evenIfOff?: boolean;
   /** How long a person usually takes at a hold point; for rehearsals, never a limit. */
@@ -227,6 +232,16 @@ export type SessionEvent =
   | { readonly kind: 'resume'; readonly at: InstantMs; readonly confirmation: Confirmation; readonly nextNonce: string }
   | { readonly kind: 'abort'; readonly at: InstantMs; readonly actor: Actor; readonly nextNonce: string };
 
+/** What a prompt wants typed. */
+export type Asked = {
+  readonly quantity: ReadingQuantity;
+  readonly unit: string;
+  readonly low?: number;
+  readonly high?: number;
+  /** What a sensor reads: confirming without a value takes this one. */
+  readonly proposed?: number;
+};
+
 export type SessionState = {
   readonly id: string;
   readonly plan: SessionPlan;
@@ -243,6 +258,8 @@ export type SessionState = {
     readonly nonce: string;
     readonly appearedAt: InstantMs;
     readonly text: string;
+    /** Present where a value is to be typed. */
+    readonly asks?: Asked;
   } | null;
   readonly hold: { readonly reason: HoldReason; readonly text: string; readonly since: InstantMs } | null;
   readonly usedNonces: readonly string[];
@@ -292,6 +309,9 @@ export type EngineSettings = {
   readonly markBandCm: number; // K23
   readonly probeGapC: number; // K5
   readonly hubGapMs: DurationMs; // K21: a longer gap needs a person's word
+  readonly claimRemindMs: DurationMs; // K17: a standing claim, and a hold nobody answers, are told again
+  /** K16: from when no water mover is proved to run, where the plan has no clock of its own. */
+  readonly allStop: { readonly warnMs: DurationMs; readonly alarmMs: DurationMs; readonly hardMs: DurationMs };
   readonly claimWattsW: PowerW; // K30: above this on a claimed plug …
   readonly claimWattsForMs: DurationMs; // … for this long is an alarm
   readonly wrongCordMs: DurationMs; // K30: another load dying this near an unplugging asks "wrong cord?"
@@ -317,6 +337,8 @@ export type EngineContext = {
         readonly driverEntity?: EntityId;
         /** How long it may be off without worry. */
         readonly maxOffMs?: DurationMs;
+        /** Switched on by other hands while kept off or claimed: also tell it off again. Never done to the last mover. */
+        readonly offAgain?: boolean;
         /** Entity whose change proves the effect (sump level for the return) and which way it goes on stop. */
         readonly effect?: { readonly entity: EntityId; readonly onStop: 'rises' | 'falls'; readonly atLeast: number };
       }

@@ -46,6 +46,8 @@ const FIELDS: Readonly<Record<JournalEntry['kind'], Readonly<Record<string, Fiel
     amount: 'number',
     before: 'object',
   },
+  guard: { change: 'string', guard: 'string', text: 'string', by: 'string' },
+  'after-watch': { change: 'string', session: 'string', text: 'string', watch: 'object' },
   recounted: {
     part: 'string',
     life: 'number',

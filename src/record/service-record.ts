@@ -47,6 +47,12 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
     case 'recounted':
     case 'answered':
       return lifeLine(entry, partName(entry.part));
+    case 'guard': {
+      const what = `guard ${entry.guard} ${entry.change === 'latched' ? 'latched' : 'was reset after'}: ${entry.text}`;
+      return { at: entry.at, who: entry.by, what };
+    }
+    case 'after-watch':
+      return entry.change === 'began' ? null : { at: entry.at, who: 'service', what: entry.text };
     case 'reminder':
     case 'note':
       return null;

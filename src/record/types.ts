@@ -1,4 +1,5 @@
-import type { Bounds, CounterId, Measure, PartId, PartLife, PartPiece } from '../model/index.ts';
+import type { Bounds, CounterId, EquipmentId, Measure, PartId, PartLife, PartPiece } from '../model/index.ts';
+import type { AfterWatch } from '../procedure/guards/index.ts';
 import type { SessionEvent } from '../procedure/index.ts';
 import type { StandingWord } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -62,7 +63,9 @@ export type JournalEntry =
   | PartUndone
   | Seeded
   | Recounted
-  | Answered;
+  | Answered
+  | GuardChange
+  | AfterWatchChange;
 
 type Amounts = Readonly<Partial<Record<Measure, Bounds>>>;
 
@@ -155,6 +158,32 @@ export type Answered = {
   readonly measure: Measure;
   readonly amount: number;
   readonly before: PartLife;
+};
+
+/** A guard latched, or a person reset it. What is latched after a restart follows from these alone. */
+export type GuardChange = {
+  readonly v: 1;
+  readonly kind: 'guard';
+  readonly at: InstantMs;
+  readonly change: 'latched' | 'reset';
+  readonly guard: string;
+  /** What it holds off. */
+  readonly equipment: readonly EquipmentId[];
+  /** The reason of the latch, or the reset's note. */
+  readonly text: string;
+  readonly by: string;
+};
+
+/** What is looked at after a session, and what came of it. */
+export type AfterWatchChange = {
+  readonly v: 1;
+  readonly kind: 'after-watch';
+  readonly at: InstantMs;
+  readonly change: 'began' | 'ended';
+  readonly session: string;
+  readonly text: string;
+  /** As it began, or as it ended. */
+  readonly watch: AfterWatch;
 };
 
 export type JournalRow = { readonly seq: number; readonly entry: JournalEntry };

@@ -51,7 +51,11 @@ export function createGate(
   };
 
   return {
-    command: (command) => send(command.entity, commandable, command.turn),
+    command: async (command) => {
+      if (command.guard !== undefined && command.turn !== 'off')
+        return { outcome: 'invalid', detail: `not sent: the guard ${command.guard} may only switch off` };
+      return send(command.entity, commandable, command.turn);
+    },
     driver: (entity, turn) => send(entity, drivers, turn === 'suspend' ? 'off' : 'on'),
   };
 }
