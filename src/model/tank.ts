@@ -32,6 +32,8 @@ export type Equipment = {
   readonly inSump: boolean;
   /** Names the redundancy pair or group it belongs to, e.g. two heaters. */
   readonly pair?: string;
+  /** Its lead parts on the low-voltage side, so that it can be taken out with its supply still plugged in. */
+  readonly quickDisconnect?: boolean;
   /** A sensor kind whose reading proves an effect is found by the rules; `switchDelayMs` is this plug's slowest report. */
   readonly switchDelayMs: DurationMs;
   /** What its plug does when power comes back, as found; absent = nobody has looked (K31). */
@@ -181,6 +183,8 @@ export type Tank = {
   readonly timeZone: string;
   readonly volumeL: VolumeL;
   readonly sump?: Sump;
+  /** When the display is lit, in minutes of the local day; absent = nobody told. */
+  readonly lights?: { readonly onMinute: number; readonly offMinute: number };
   readonly equipment: readonly Equipment[];
   readonly sensors: readonly Sensor[];
   readonly parts: readonly Part[];
