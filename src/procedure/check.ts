@@ -1,14 +1,27 @@
 import type { EntityId, EquipmentId } from '../model/index.ts';
-import { learnedRiseCm, offLimitW } from './context.ts';
+import { learnedRiseCm } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { levelNow } from './level.ts';
-import { alarm, askAfresh, closeStep, hold, nameOf, openSince, passed, type Run, remember } from './run.ts';
+import { entitiesOfMovers, moversHeard, moversOf, moversTell, runsProved } from './movers.ts';
+import {
+  alarm,
+  askAfresh,
+  closeStep,
+  hold,
+  keepBaseline,
+  nameOf,
+  openSince,
+  passed,
+  type Run,
+  remember,
+} from './run.ts';
 import type { Step } from './types.ts';
 
 /** Before anything is switched: fresh readings of all concerned, room in the sump, a mover that stays, nothing wet. */
 export function checkReady(run: Run, step: Step): void {
   const wet = run.ctx.wetEntities.filter((entity) => (run.state.readings[entity]?.value ?? 0) > 0);
-  if (wet.length > 0) {
+  // A plan that answers a leak begins with water where it must not be.
+  if (wet.length > 0 && run.state.plan.leak !== true) {
     const text = `Wet or too high: ${wet.join(', ')}. Nothing is switched. Find the water first, then resume; or abort.`;
     hold(run, 'limit-exceeded', text);
     return;
@@ -50,7 +63,9 @@ function missingReadings(run: Run): readonly EntityId[] {
   if (levelMatters(run) && levelNow(run) === null) missing.push(run.ctx.sumpLevelEntity);
   // A leak sensor speaks when it gets wet and is silent for hours otherwise: known and dry is enough, its age is not.
   missing.push(...run.ctx.wetEntities.filter((entity) => typeof run.state.readings[entity]?.value !== 'number'));
-  if (returnStops(run) && moversTell(run) && !moversHeard(run)) missing.push(...moverEntities(run));
+  const kept = moversOf(run);
+  if (returnStops(run) && moversTell(run, kept) && !moversHeard(run, kept))
+    missing.push(...entitiesOfMovers(run, kept));
   return missing.filter((entity) => entity !== undefined);
 }
 
@@ -65,41 +80,10 @@ function noRoom(run: Run): string | null {
   return `The sump stands at ${level.toFixed(1)} cm: what drains down would come to ${(level + neededCm).toFixed(1)} cm with the margin, over the rim at ${rim} cm. Take water out first, then resume; or abort.`;
 }
 
-export const moversOf = (run: Run) => run.state.plan.keptMovers ?? [];
-export const moverEntities = (run: Run): readonly EntityId[] =>
-  moversOf(run).flatMap((id) => {
-    const facts = run.ctx.equipment[id];
-    return [facts?.switchEntity, facts?.powerEntity].filter((entity) => entity !== undefined);
-  });
-
-/** Whether watts of a kept mover could prove anything at all. */
-export const moversTell = (run: Run): boolean =>
-  moversOf(run).some((id) => run.ctx.equipment[id]?.powerEntity !== undefined);
-
-const moversHeard = (run: Run): boolean =>
-  moversOf(run).some((id) => freshReading(run, run.ctx.equipment[id]?.powerEntity) !== null);
-
-/** K16: one kept mover with fresh watts well above off, and no relay that says off. */
-export function runsProved(run: Run): boolean {
-  return moversOf(run).some((id) => {
-    const facts = run.ctx.equipment[id];
-    const power = freshReading(run, facts?.powerEntity);
-    const relay = facts?.switchEntity === undefined ? 1 : run.state.readings[facts.switchEntity]?.value;
-    return power !== null && relay !== 0 && power.value > turningW(run, id);
-  });
-}
-
-/** A pump that hums without turning sits at a few watts; a pulsing one dips to about a third of its mean. */
-function turningW(run: Run, id: EquipmentId): number {
-  const normal = run.ctx.equipment[id]?.normalPowerW;
-  return Math.max(offLimitW(normal, run.ctx.settings), (normal ?? 0) * 0.25);
-}
-
 function noMover(run: Run): string | null {
-  if (!returnStops(run) || !moversTell(run) || runsProved(run)) return null;
-  const names = moversOf(run)
-    .map((id) => nameOf(run, id))
-    .join(', ');
+  const kept = moversOf(run);
+  if (!returnStops(run) || !moversTell(run, kept) || runsProved(run, kept)) return null;
+  const names = kept.map((id) => nameOf(run, id)).join(', ');
   return `No water mover that stays on is proved to run (${names}). Start one, then resume; or abort.`;
 }
 
@@ -108,10 +92,10 @@ function takeBaseline(run: Run): void {
   for (const id of Object.keys(run.ctx.equipment)) {
     const facts = run.ctx.equipment[id];
     const power = freshReading(run, facts?.powerEntity);
-    if (facts?.powerEntity !== undefined && power !== null) run.state.baseline[facts.powerEntity] = power.value;
+    if (facts?.powerEntity !== undefined && power !== null) keepBaseline(run, facts.powerEntity, power.value);
     if (!stops(run, id) || facts?.switchEntity === undefined) continue;
     remember(run, `was.${id}`, freshReading(run, facts.switchEntity)?.value === 0 ? 'off' : 'on');
   }
   const level = levelNow(run);
-  if (run.ctx.sumpLevelEntity !== undefined && level !== null) run.state.baseline[run.ctx.sumpLevelEntity] = level;
+  if (run.ctx.sumpLevelEntity !== undefined && level !== null) keepBaseline(run, run.ctx.sumpLevelEntity, level);
 }

@@ -1,6 +1,7 @@
 import { problem, type SlackwaterError } from '../errors/index.ts';
 import type { EquipmentId } from '../model/index.ts';
-import { alarmOnce, alarmOver, hold, isEnded, nameOf, passed, type Run, recallNumber, remember } from './run.ts';
+import { switchOffAgain } from './foreign.ts';
+import { alarm, alarmOnce, alarmOver, hold, isEnded, nameOf, passed, type Run, recallNumber, remember } from './run.ts';
 import { watts } from './switching.ts';
 import type { Claim, EngineContext, SessionState } from './types.ts';
 
@@ -20,8 +21,25 @@ export function releaseRefusal(
 
 export function releaseClaim(run: Run, equipment: EquipmentId): void {
   run.state.claims = run.state.claims.filter((each) => each.equipment !== equipment);
-  for (const key of [`hot.${equipment}`, `told.claim.${equipment}`]) remember(run, key, null);
+  for (const key of [`hot.${equipment}`, `told.claim.${equipment}`, `reminded.${equipment}`]) remember(run, key, null);
 }
+
+/** K17: a claim never expires, and is never forgotten either: its person is reminded of it, also after the session. */
+export function claimReminders(run: Run): void {
+  const everyMs = run.ctx.settings.claimRemindMs;
+  for (const claim of run.state.claims) {
+    const key = `reminded.${claim.equipment}`;
+    // A question that stands open is told again by itself, claims and all.
+    const last = Math.max(claim.since, recallNumber(run, key) ?? 0, recallNumber(run, 's.reminded') ?? 0);
+    if (!passed(run, last, everyMs) || asksNow(run)) continue;
+    remember(run, key, run.at);
+    const deputy = claim.deputy === undefined ? '' : ` or ${claim.deputy}`;
+    const text = `${nameOf(run, claim.equipment)} is still claimed by ${claim.person} and stays off. ${claim.person}${deputy} releases it, with hands out of the water.`;
+    alarm(run, 'claim-stands', text);
+  }
+}
+
+const asksNow = (run: Run): boolean => run.state.status === 'held';
 
 /** K17, K30: a claimed equipment that comes alive by any hand but ours alarms at once, and everything stops. */
 export function watchClaims(run: Run): void {
@@ -30,6 +48,7 @@ export function watchClaims(run: Run): void {
     if (text === null) alarmOver(run, `claim.${claim.equipment}`);
     else if (alarmOnce(run, `claim.${claim.equipment}`, 'foreign-hand', text) && !isEnded(run.state)) {
       hold(run, 'foreign-hand', text);
+      switchOffAgain(run, claim.equipment);
     }
   }
 }

@@ -2,8 +2,9 @@ import { type ErrorCode, problem, type SlackwaterError } from '../errors/index.t
 import type { Actor } from '../model/index.ts';
 import { formatSpan } from '../units/index.ts';
 import { releaseClaim, releaseRefusal } from './claims.ts';
-import { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
+import { BEGIN_STEP, HANDS_OUT_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 import { closeStep, openStep, openStepOf, type Run, remember } from './run.ts';
+import { judgeValue, takeValue } from './typed.ts';
 import type { Confirmation, EngineContext, SessionState, Step } from './types.ts';
 
 export type Judgement =
@@ -29,7 +30,10 @@ export function judgeConfirmation(state: SessionState, confirmation: Confirmatio
     const needed = formatSpan(delayMs);
     return no(problem('SW-SES-005', { since: `${Math.max(0, since)} ms`, needed }));
   }
-  return judgeActor(state, prompt.step, confirmation.actor, ctx);
+  const who = judgeActor(state, prompt.step, confirmation.actor, ctx);
+  if (!who.ok) return who;
+  const value = judgeValue(state, prompt.step, confirmation.value);
+  return value.ok ? who : no(value.problem);
 }
 
 function judgeActor(state: SessionState, asked: string, actor: Actor, ctx: EngineContext): Judgement {
@@ -42,16 +46,50 @@ function judgeActor(state: SessionState, asked: string, actor: Actor, ctx: Engin
         ? 'resuming'
         : asked.startsWith(RELEASE_STEP)
           ? 'releasing a claim'
-          : `"${step?.text ?? asked}"`;
+          : asked === HANDS_OUT_STEP
+            ? 'saying that hands are out of the water'
+            : `"${step?.text ?? asked}"`;
   if (actor.kind !== 'person') return no(problem('SW-SES-007', { what }));
   const equipment = asked.startsWith(RELEASE_STEP)
     ? asked.slice(RELEASE_STEP.length)
     : step?.action === 'plug-in' && asked === step.id
       ? step.equipment
       : undefined;
-  if (equipment === undefined) return { ok: true };
-  const refusal = releaseRefusal(state, equipment, actor.name, ctx);
+  if (equipment !== undefined) {
+    const refusal = releaseRefusal(state, equipment, actor.name, ctx);
+    return refusal ? no(refusal) : { ok: true };
+  }
+  const refusal =
+    asked === HANDS_OUT_STEP
+      ? handsRefusal(state, actor.name, ctx)
+      : presenceRefusal(state, step, asked, actor.name, ctx);
   return refusal ? no(refusal) : { ok: true };
+}
+
+const standsFor = (person: string, actor: string, ctx: EngineContext): boolean =>
+  person === actor || ctx.deputies[person] === actor;
+
+/** What is handled is answered for by the one who said "I am at the tank", or by the deputy named for that person. */
+function presenceRefusal(
+  state: SessionState,
+  step: Step | undefined,
+  asked: string,
+  actor: string,
+  ctx: EngineContext,
+): SlackwaterError | null {
+  const present = state.memory['present'];
+  if (step?.id !== asked || typeof present !== 'string' || standsFor(present, actor, ctx)) return null;
+  const handled = step.equipment !== undefined && state.plan.handled.includes(step.equipment);
+  const works = step.action === 'hands-on' && state.plan.handled.length > 0;
+  return handled || works ? problem('SW-SES-016', { present, person: actor }) : null;
+}
+
+/** Hands are out when everybody who has something claimed says so, or the one at the tank where nothing is. */
+function handsRefusal(state: SessionState, actor: string, ctx: EngineContext): SlackwaterError | null {
+  const present = state.memory['present'];
+  const people = state.claims.length > 0 ? state.claims.map((claim) => claim.person) : [present];
+  const other = people.find((person) => typeof person === 'string' && !standsFor(person, actor, ctx));
+  return typeof other === 'string' ? problem('SW-SES-016', { present: other, person: actor }) : null;
 }
 
 /** Carries an accepted answer out. True where the session goes on working at once. */
@@ -61,7 +99,10 @@ export function acceptConfirmation(run: Run, confirmation: Confirmation, resume:
   state.usedNonces = [...state.usedNonces, confirmation.nonce];
   state.prompt = null;
   if (asked === BEGIN_STEP) {
-    remember(run, 'beganBy', confirmation.actor.kind === 'unknown' ? 'unknown' : confirmation.actor.name);
+    const name = confirmation.actor.kind === 'unknown' ? 'unknown' : confirmation.actor.name;
+    remember(run, 'beganBy', name);
+    // "I am at the tank" is what the begin says; the life support it names is agreed with it.
+    remember(run, 'present', name);
     openStep(run, 0);
     return;
   }
@@ -73,8 +114,20 @@ export function acceptConfirmation(run: Run, confirmation: Confirmation, resume:
     releaseClaim(run, asked.slice(RELEASE_STEP.length));
     return;
   }
+  if (asked === HANDS_OUT_STEP) {
+    remember(run, 's.handsOut', run.at);
+    return;
+  }
   const step = openStepOf(state);
-  if (step && confirmation.actor.kind === 'person') answerStep(run, step, confirmation.actor.name);
+  if (!step || confirmation.actor.kind !== 'person') return;
+  if (step.action === 'reading' && step.reading !== undefined) answerValue(run, step, confirmation);
+  else answerStep(run, step, confirmation.actor.name);
+}
+
+function answerValue(run: Run, step: Step, confirmation: Confirmation): void {
+  const judged = judgeValue(run.state, step.id, confirmation.value);
+  if (!judged.ok || judged.value === null || confirmation.actor.kind !== 'person') return;
+  takeValue(run, step, judged.value, confirmation.actor.name, confirmation.value !== undefined);
 }
 
 function answerStep(run: Run, step: Step, person: string): void {

@@ -1,4 +1,4 @@
-import type { EntityId, Equipment, EquipmentId, Sensor, Tank } from '../model/index.ts';
+import type { EntityId, Equipment, EquipmentId, RoleId, Sensor, Tank } from '../model/index.ts';
 import { ROLES, type RuleOverrides, ruleSetting } from '../rules/index.ts';
 import { type DurationMs, type PowerW, SECOND_MS } from '../units/index.ts';
 import type { EngineContext, EngineSettings } from './types.ts';
@@ -31,6 +31,12 @@ export function engineSettings(overrides: RuleOverrides, timeFactor = 1): Engine
     markBandCm: ruleSetting(overrides, 'K23', 'markCm'),
     probeGapC: ruleSetting(overrides, 'K5', 'probeGapC'),
     hubGapMs: ruleSetting(overrides, 'K21', 'gapMs'),
+    claimRemindMs: ruleSetting(overrides, 'K17', 'remindMs'),
+    allStop: {
+      warnMs: ruleSetting(overrides, 'K16', 'warnMs'),
+      alarmMs: ruleSetting(overrides, 'K16', 'alarmMs'),
+      hardMs: ruleSetting(overrides, 'K16', 'hardMs'),
+    },
     claimWattsW: ruleSetting(overrides, 'K30', 'wattsMax'),
     claimWattsForMs: ruleSetting(overrides, 'K30', 'forMs'),
     wrongCordMs: ruleSetting(overrides, 'K30', 'wrongCordMs'),
@@ -84,11 +90,15 @@ function equipmentFacts(each: Equipment, tank: Tank): EquipmentFacts {
     ...(each.normalPowerW !== undefined ? { normalPowerW: each.normalPowerW } : {}),
     ...(driverEntity !== undefined ? { driverEntity } : {}),
     ...(maxOffMs !== null ? { maxOffMs } : {}),
+    offAgain: sentOffAgain(each.role),
     ...(level && ROLES[each.role].stopEffects.includes('sump-level')
       ? { effect: { entity: level.entity, onStop: 'rises', atLeast: effectCm(tank) } as const }
       : {}),
   };
 }
+
+/** What adds or heats does harm by the minute where it must be off; of anything else a person finds out first. */
+const sentOffAgain = (role: RoleId): boolean => (ROLES[role].adder || ROLES[role].heats) && !ROLES[role].waterMover;
 
 function effectCm(tank: Tank): number {
   const rise = learnedRiseCm(tank.sump?.drainDownL, tank.sump?.litresPerCm);

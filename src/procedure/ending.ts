@@ -1,5 +1,20 @@
 import type { Actor } from '../model/index.ts';
-import { isEnded, nameOf, passed, type Run, recallText, remember, say } from './run.ts';
+import { freshReading } from './evidence.ts';
+import { leftText } from './left.ts';
+import { safeStateOfAbort } from './life-support.ts';
+import {
+  claimOn,
+  end,
+  hubIsDown,
+  isEnded,
+  nameOf,
+  passed,
+  type Run,
+  recallNumber,
+  recallText,
+  remember,
+  say,
+} from './run.ts';
 import type { StepRecord } from './types.ts';
 
 /** A plan nobody confirms goes away; nothing was switched. */
@@ -29,47 +44,39 @@ export function endIfDone(run: Run): void {
   );
 }
 
-/** I10: an abort energises nothing and stops nothing. What is off stays off and is listed; claims stand. */
+/**
+ * I10: an abort stops nothing, and energises nothing beyond what was agreed. Where no water moves at that moment it ends
+ * in the declared safe state; everywhere else what is off stays off and is listed, and claims stand.
+ */
 export function abort(run: Run, actor: Actor): void {
   const who = actor.kind === 'unknown' ? `somebody (${actor.via})` : actor.name;
-  run.state.status = 'aborting';
-  run.state.records = run.state.records.map((record) =>
-    record.result === 'open'
-      ? { ...record, result: 'failed', closedAt: run.at, evidenceText: `${record.evidenceText} (aborted)`.trim() }
-      : record.result === 'pending'
-        ? { ...record, result: 'skipped' }
-        : record,
-  );
-  end(run, 'aborted', `Aborted by ${who}. ${leftText(run)}`);
-}
-
-function leftText(run: Run): string {
-  const { offNow, claims } = run.state;
-  const off = offNow.map((id) => `${nameOf(run, id)}${wasOff(run, id) ? ' (was off before)' : ''}`);
-  const suspended = run.state.plan.outOfService
-    .map((id) => recallText(run, `taken.${id}`))
-    .filter((entity) => entity !== null);
-  const parts = [
-    off.length > 0 ? `Off or not proved back: ${off.join(', ')}.` : 'Nothing was left off.',
-    ...(claims.length > 0
-      ? [`Claimed: ${claims.map((each) => `${nameOf(run, each.equipment)} by ${each.person}`).join(', ')}.`]
-      : []),
-    ...(suspended.length > 0 ? [`Still suspended in the hub: ${suspended.join(', ')}.`] : []),
-    ...(off.length > 0 ? ['Bring these back by hand, in restore order.'] : []),
-  ];
-  return parts.join(' ');
-}
-
-const wasOff = (run: Run, id: string): boolean => recallText(run, `was.${id}`) === 'off';
-
-function end(run: Run, result: 'complete' | 'stopped' | 'aborted', summary: string): void {
   const { state } = run;
-  state.status = result;
-  state.hold = null;
-  state.prompt = null;
-  state.endedAt = run.at;
-  state.summary = summary;
-  remember(run, 'endedAs', result);
-  say(run, summary);
-  run.effects.push({ kind: 'ended', result });
+  const said = `Aborted by ${who}.`;
+  if (state.status === 'aborting') {
+    // Not endlessly: a second word of a person ends it as it stands.
+    if (actor.kind === 'person') end(run, 'aborted', `${said} ${leftText(run)}`);
+    return;
+  }
+  giveBackDrivers(run);
+  if (recallNumber(run, 'as.since') !== null && safeStateOfAbort(run)) {
+    state.status = 'aborting';
+    state.hold = null;
+    state.prompt = null;
+    remember(run, 'aborted', said);
+    say(run, `${said} No water mover is proved to run: what was agreed is restarted first.`);
+    return;
+  }
+  end(run, 'aborted', `${said} ${leftText(run)}`);
+}
+
+/** A driver goes back only to what is not off: proved back, or never switched. Of anything else it stays suspended, and is listed. */
+function giveBackDrivers(run: Run): void {
+  if (hubIsDown(run.state)) return;
+  for (const id of run.state.plan.outOfService) {
+    const entity = recallText(run, `taken.${id}`);
+    const relay = freshReading(run, run.ctx.equipment[id]?.switchEntity);
+    if (entity === null || relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) continue;
+    remember(run, `taken.${id}`, null);
+    run.effects.push({ kind: 'driver', entity, turn: 'resume', equipment: id });
+  }
 }

@@ -1,21 +1,29 @@
 import type { EntityId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
+import { watchClocks } from './clocks.ts';
 import { acceptConfirmation, judgeConfirmation } from './confirm.ts';
 import { offLimitW } from './context.ts';
 import { abort, endIfDone, endIfIdle } from './ending.ts';
 import { countQuiet, keepSample } from './evidence.ts';
+import { leftOut } from './going-home.ts';
 import { followLevel } from './level.ts';
+import { bringSafeState, LIFE_SUPPORT_STEP } from './life-support.ts';
 import { hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
+import { followObservation } from './observed.ts';
 import { renewPrompt } from './prompts.ts';
 import {
+  alarm,
   closeStep,
   hold,
   hubIsDown,
   isEnded,
+  keepReading,
+  nameOf,
   openStepOf,
   passed,
   type Run,
   recallNumber,
+  recordOf,
   remember,
   sameState,
   say,
@@ -24,8 +32,10 @@ import {
   startRun,
 } from './run.ts';
 import { workStep } from './steps.ts';
+import { lookBeforeSending } from './switching.ts';
+import { followProposal, judgeValue, readingOf, refuseValue } from './typed.ts';
 import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
-import { watch, watchClocks } from './watch.ts';
+import { watch } from './watch.ts';
 import { noteDeath } from './wrong-cord.ts';
 
 type Started = Extract<SessionEvent, { readonly kind: 'started' }>;
@@ -79,14 +89,17 @@ export function advance(
   const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
   const at = Math.max(event.at, last);
   const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null);
-  remember(run, 'now', at);
   take(run, event);
   if (!hubIsDown(run.state)) watch(run);
   watchClocks(run);
+  if (!hubIsDown(run.state)) bringSafeState(run);
   work(run);
+  if (!hubIsDown(run.state)) followProposal(run);
   renewPrompt(run);
   if (!hubIsDown(run.state)) sendWishes(run);
-  return run.effects.length === 0 && sameState(state, run.state) ? [state, []] : [run.state, run.effects];
+  if (run.effects.length === 0 && sameState(state, run.state)) return [state, []];
+  remember(run, 'now', at);
+  return [run.state, run.effects];
 }
 
 /** The state after these events; effects of the past are not done again. */
@@ -130,13 +143,23 @@ function takeAnswer(run: Run, confirmation: Confirmation): void {
   const given = { ...confirmation, at: Math.min(confirmation.at, run.at) };
   const judgement = judgeConfirmation(run.state, given, run.ctx);
   if (judgement.ok) acceptConfirmation(run, given, resume);
+  else if (judgement.code === 'SW-SES-019') askAgain(run, given, judgement.why);
   else say(run, `Not taken: ${judgement.why}`);
+}
+
+/** Everything about the answer is right but the value: it is noted, and asked again with words. */
+function askAgain(run: Run, given: Confirmation, why: string): void {
+  const step = openStepOf(run.state);
+  const judged = judgeValue(run.state, given.step, given.value);
+  if (!step || judged.ok || judged.wrong === null || readingOf(run.state, given.step) === null) return;
+  run.state.usedNonces = [...run.state.usedNonces, given.nonce];
+  refuseValue(run, step, judged.wrong, why, given.actor.kind === 'unknown' ? 'somebody' : given.actor.name);
 }
 
 function takeReading(run: Run, reading: Reading): void {
   const known = run.state.readings[reading.entity];
   if (known && reading.reportedAt < known.reportedAt) return;
-  run.state.readings[reading.entity] = reading;
+  keepReading(run, reading);
   if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
   const step = openStepOf(run.state);
@@ -145,6 +168,7 @@ function takeReading(run: Run, reading: Reading): void {
     if (step.action === 'switch-off') countQuiet(run, reading, offLimitW(normal, run.ctx.settings));
     if (step.action === 'switch-on') keepSample(run, reading);
   }
+  if (step?.action === 'observe') followObservation(run, step, reading);
 }
 
 const powerOf = (run: Run, id: string | undefined): EntityId | undefined =>
@@ -152,19 +176,33 @@ const powerOf = (run: Run, id: string | undefined): EntityId | undefined =>
 
 /** A command's own outcome proves nothing beyond that the device answered; a refusal stops the session. */
 function takeOutcome(run: Run, event: Ended): void {
+  const { command, outcome } = event;
+  if (isEnded(run.state)) return;
+  const failed = outcome === 'refused' || outcome === 'invalid';
+  const why = outcome === 'invalid' ? 'cannot carry out' : 'did not take';
+  const told = `The hub ${why} the command for ${nameOf(run, command.equipment)}: ${event.detail}.`;
+  if (command.step.startsWith(LIFE_SUPPORT_STEP) && failed)
+    alarm(run, 'command-refused', `${told} Start it by hand now.`);
   const step = openStepOf(run.state);
-  if (!step || step.id !== event.command.step || isEnded(run.state)) return;
-  if (event.outcome === 'confirmed') {
-    remember(run, 's.acknowledged', run.at);
-    const record = run.state.records.find((each) => each.id === step.id);
-    if ((record?.evidence ?? 0) < 1) showEvidence(run, step, 1, 'the device acknowledged the command');
+  if (!step || step.id !== command.step) return;
+  if (failed) {
+    if (run.state.status !== 'running') return;
+    const next = outcome === 'invalid' ? 'Correct the configuration or the hub' : 'Put it right';
+    hold(run, 'command-refused', `${told} ${next}, then resume; or abort.`);
+    return;
   }
-  if ((event.outcome === 'refused' || event.outcome === 'invalid') && run.state.status === 'running') {
-    const name = run.ctx.equipment[event.command.equipment]?.name ?? event.command.equipment;
-    const text = `The hub did not take the command for ${name}: ${event.detail}. Put it right, then resume; or abort.`;
-    hold(run, 'command-refused', text);
-  }
+  if (outcome === 'confirmed') remember(run, 's.acknowledged', run.at);
+  // Nobody knows whether it arrived: the plug is read, and told at most once more if it freshly says that it did not.
+  if (outcome === 'sent-unconfirmed' && recallNumber(run, 's.acknowledged') === null) lookBeforeSending(run);
+  if ((recordOf(run, step.id)?.evidence ?? 0) < 1)
+    showEvidence(run, step, outcome === 'confirmed' ? 1 : 0, OUTCOME_WORDS[outcome]);
 }
+
+const OUTCOME_WORDS: Readonly<Record<Exclude<Ended['outcome'], 'refused' | 'invalid'>, string>> = {
+  confirmed: 'the device acknowledged the command',
+  'still-working': 'the hub is still at work on the command',
+  'sent-unconfirmed': 'the command went out, nothing tells whether it arrived: the plug is read',
+};
 
 function work(run: Run): void {
   const { state } = run;
@@ -180,6 +218,7 @@ function work(run: Run): void {
       return;
     }
     const before = state.stepIndex;
+    if (leftOut(run, step)) continue;
     workStep(run, step);
     if (state.stepIndex === before) return;
   }

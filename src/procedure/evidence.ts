@@ -4,12 +4,15 @@ import type { InstantMs, PowerW } from '../units/index.ts';
 import { scaled } from './context.ts';
 import { type Run, recallNumber, recallText, remember } from './run.ts';
 
+const isKnown = (reading: Reading): reading is Reading & { readonly value: number } => reading.value !== null;
+
 /** A reading young enough to be believed (K20), or null. */
 export function freshReading(run: Run, entity: EntityId | undefined): (Reading & { readonly value: number }) | null {
   const reading = entity === undefined ? undefined : run.state.readings[entity];
-  if (!reading || reading.value === null) return null;
-  return freshness(reading, run.at, scaled(run.ctx.settings.freshMs, run.ctx)) === 'fresh'
-    ? { ...reading, value: reading.value }
+  return reading &&
+    freshness(reading, run.at, scaled(run.ctx.settings.freshMs, run.ctx)) === 'fresh' &&
+    isKnown(reading)
+    ? reading
     : null;
 }
 

@@ -1,6 +1,10 @@
 import { claimAlive } from './claims.ts';
 import { freshAfter } from './evidence.ts';
+import { goesHome } from './going-home.ts';
 import { forgetLevel } from './level.ts';
+import { inSafeState, rereadForSafeState } from './life-support.ts';
+import { isMover } from './movers.ts';
+import { forgetObservation } from './observed.ts';
 import {
   askAfresh,
   claimOn,
@@ -38,6 +42,7 @@ export function hubBack(run: Run): void {
   const lostAt = recallNumber(run, 'hub.lostAt');
   remember(run, 'hub.lostAt', null);
   state.prompt = null;
+  rereadForSafeState(run);
   if (isEnded(state) || state.status !== 'held' || state.hold?.reason !== 'hub-lost') return;
   if (lostAt !== null && !passed(run, lostAt, run.ctx.settings.hubGapMs)) {
     resume(run);
@@ -59,6 +64,7 @@ export function serviceRestarted(run: Run): void {
   remember(run, 'hub.lostAt', null);
   remember(run, 'shaken', 1);
   forgetLevel(run);
+  rereadForSafeState(run);
   if (state.status === 'idle') return;
   const text = 'The service was restarted. Look at the tank, then resume: everything is read again first.';
   hold(run, 'service-restarted', text);
@@ -70,17 +76,21 @@ export function resume(run: Run): void {
   state.status = 'restarting';
   state.hold = null;
   remember(run, 'resumedAt', run.at);
+  // A person took it up again: what is still missing of the agreed restarts comes in its turn now.
+  if (inSafeState(run)) remember(run, 'ls.on', null);
   const step = openStepOf(state);
   if (step?.action === 'switch-off' || step?.action === 'switch-on') lookBeforeSending(run);
   else if (step?.action === 'take-over' || step?.action === 'hand-back') remember(run, 's.sentAt', null);
+  else if (step?.action === 'observe') forgetObservation(run);
 }
 
 /** True once everything we keep off has been heard since the resume, and is off. */
 export function reread(run: Run): boolean {
   const since = recallNumber(run, 'resumedAt') ?? run.at;
   const ids = keptOff(run).filter((id) => run.ctx.equipment[id]?.switchEntity !== undefined && !claimOn(run.state, id));
-  const on = ids.filter((id) => cameOn(run, id));
-  const hot = ids.filter((id) => drawsWhileOff(run, id) !== null);
+  const strange = ids.filter((id) => !(goesHome(run) && isMover(run, id)));
+  const on = strange.filter((id) => cameOn(run, id));
+  const hot = strange.filter((id) => drawsWhileOff(run, id) !== null);
   const alive = run.state.claims.map((claim) => claimAlive(run, claim)).find((text) => text !== null);
   const silent = ids.filter((id) => freshAfter(run, run.ctx.equipment[id]?.switchEntity, since) === null);
   const names = (list: readonly string[]): string => list.map((id) => nameOf(run, id)).join(', ');

@@ -1,15 +1,21 @@
 import { offLimitW } from './context.ts';
 import { freshReading } from './evidence.ts';
+import { asksForHands, inSafeState, isStuck } from './life-support.ts';
 import { hubIsDown, isEnded, nameOf, openStepOf, type Run, recallNumber, recordOf } from './run.ts';
-import type { Step } from './types.ts';
+import { askedOf, askText } from './typed.ts';
+import type { Asked, Step } from './types.ts';
 
 /** Answers that belong to the session rather than to one of its steps. */
 export const BEGIN_STEP = '#begin';
 export const RESUME_STEP = '#resume';
 export const RELEASE_STEP = '#release:';
+/** At a hard limit: nobody's hands are in the water, what was agreed may restart. */
+export const HANDS_OUT_STEP = '#hands-out';
+
+type Wanted = { readonly step: string; readonly text: string; readonly asks?: Asked };
 
 /** What a person may answer now, derived from the state; null = nothing. */
-export function wantedPrompt(run: Run): { readonly step: string; readonly text: string } | null {
+export function wantedPrompt(run: Run): Wanted | null {
   const { state } = run;
   if (isEnded(state)) {
     const claim = state.claims[0];
@@ -22,16 +28,41 @@ export function wantedPrompt(run: Run): { readonly step: string; readonly text: 
   }
   if (hubIsDown(state)) return null;
   if (state.status === 'idle') {
-    const names = state.plan.outOfService.map((id) => nameOf(run, id)).join(', ');
-    return {
-      step: BEGIN_STEP,
-      text: `${state.plan.title}: read the plan. Out of service, in this order: ${names}. Confirm at the tank to begin.`,
-    };
+    return { step: BEGIN_STEP, text: beginText(run) };
   }
+  if (asksForHands(run)) return { step: HANDS_OUT_STEP, text: handsText(run) };
   if (state.status !== 'held' || !state.hold) return null;
+  // What was agreed is being restarted: there is nothing to answer before that is done, or cannot be.
+  if (inSafeState(run) && !isStuck(run) && state.hold.reason === 'limit-exceeded') return null;
   if (state.hold.reason !== 'person-needed') return { step: RESUME_STEP, text: state.hold.text };
   const step = openStepOf(state);
-  return step ? { step: step.id, text: stepText(run, step) } : null;
+  if (!step) return null;
+  if (step.action === 'reading' && step.reading !== undefined)
+    return { step: step.id, text: askText(run, step), asks: askedOf(run, step.reading) };
+  return { step: step.id, text: stepText(run, step) };
+}
+
+function beginText(run: Run): string {
+  const { title, outOfService, lifeSupport = [], allStop } = run.state.plan;
+  const names = (ids: readonly string[]): string => ids.map((id) => nameOf(run, id)).join(', ');
+  const parts = [
+    `${title}: read the plan. Out of service, in this order: ${names(outOfService)}. Confirm at the tank to begin.`,
+    'With it you say: I am at the tank, and stay while anything is off.',
+  ];
+  if (allStop !== undefined)
+    parts.push(`All water movers stop: never for longer than ${Math.round(allStop.hardMs / 60_000)} min.`);
+  if (lifeSupport.length > 0)
+    parts.push(
+      `You agree that ${names(lifeSupport)} may be restarted without asking again when no water has moved for too long: only after everything has been read again, unclaimed, and with nobody’s hands in.`,
+    );
+  return parts.join(' ');
+}
+
+function handsText(run: Run): string {
+  const list = (run.state.plan.lifeSupport ?? [])
+    .filter((id) => run.state.offNow.includes(id))
+    .map((id) => nameOf(run, id));
+  return `No water moves. Hands out of the water, then confirm that nobody’s hands are in: ${list.join(', ')} is then restarted, as agreed at the start; what is claimed stays off.`;
 }
 
 /** A new prompt gets a nonce of its own; one whose words no longer hold is replaced, so that nobody answers the old words. */

@@ -7,6 +7,7 @@ import type {
   HoldReason,
   Rung,
   SessionEffect,
+  SessionPlan,
   SessionState,
   SessionStatus,
   Step,
@@ -16,19 +17,18 @@ import type {
 
 type Mutable<T> = { -readonly [K in keyof T]: T[K] };
 
+/** Parts of a state that are shared with the state before until something in them changes. */
+type Shared = 'records' | 'memory' | 'readings' | 'baseline';
+
 /** One event being worked in: a private copy of the state, and the effects it asks for. */
 export type Run = {
   readonly ctx: EngineContext;
   readonly at: InstantMs;
   /** For whatever prompt appears next; null where the event brought none, the prompt then waits for the next event. */
   nonce: string | null;
-  readonly state: Mutable<SessionState> & {
-    records: StepRecord[];
-    memory: Record<string, number | string | null>;
-    readings: Record<EntityId, Reading>;
-    baseline: Record<EntityId, number>;
-    offNow: EquipmentId[];
-  };
+  /** Its parts are written by the functions of this file alone, which copy a part before the first write. */
+  readonly state: Mutable<SessionState>;
+  readonly own: Record<Shared, boolean>;
   readonly effects: SessionEffect[];
   /** Entities somebody wants to hear from, and how urgently: 1 = at the full pace. */
   readonly wanted: Map<EntityId, number>;
@@ -39,17 +39,43 @@ export function startRun(state: SessionState, at: InstantMs, ctx: EngineContext,
     ctx,
     at,
     nonce,
-    state: {
-      ...state,
-      records: [...state.records],
-      memory: { ...state.memory },
-      readings: { ...state.readings },
-      baseline: { ...state.baseline },
-      offNow: [...state.offNow],
-    },
+    state: { ...state },
+    own: { records: false, memory: false, readings: false, baseline: false },
     effects: [],
     wanted: new Map(),
   };
+}
+
+function ownMemory(run: Run): Record<string, number | string | null> {
+  if (!run.own.memory) {
+    run.own.memory = true;
+    run.state.memory = { ...run.state.memory };
+  }
+  return run.state.memory as Record<string, number | string | null>;
+}
+
+function ownRecords(run: Run): StepRecord[] {
+  if (!run.own.records) {
+    run.own.records = true;
+    run.state.records = [...run.state.records];
+  }
+  return run.state.records as StepRecord[];
+}
+
+export function keepReading(run: Run, reading: Reading): void {
+  if (!run.own.readings) {
+    run.own.readings = true;
+    run.state.readings = { ...run.state.readings };
+  }
+  (run.state.readings as Record<EntityId, Reading>)[reading.entity] = reading;
+}
+
+export function keepBaseline(run: Run, entity: EntityId, value: number): void {
+  if (!run.own.baseline) {
+    run.own.baseline = true;
+    run.state.baseline = { ...run.state.baseline };
+  }
+  (run.state.baseline as Record<EntityId, number>)[entity] = value;
 }
 
 const ENDED: readonly SessionStatus[] = ['complete', 'stopped', 'aborted'];
@@ -66,17 +92,36 @@ export const recallText = (run: Run, key: string): string | null => {
   const value = run.state.memory[key];
   return typeof value === 'string' ? value : null;
 };
+/** Null = forgotten: the key stays until the next step opens, which is cheaper than to take it out at once. */
 export const remember = (run: Run, key: string, value: number | string | null): void => {
-  if (value === null) delete run.state.memory[key];
-  else run.state.memory[key] = value;
+  if ((run.state.memory[key] ?? null) !== value) ownMemory(run)[key] = value;
 };
 
 export const openStepOf = (state: SessionState): Step | undefined => state.plan.steps[state.stepIndex];
+
+const indexes = new WeakMap<SessionPlan, ReadonlyMap<string, number>>();
+/** Where a step stands in its plan; its record stands at the same place. */
+function indexOf(plan: SessionPlan, id: string): number {
+  let index = indexes.get(plan);
+  if (index === undefined) {
+    index = new Map(plan.steps.map((step, at) => [step.id, at]));
+    indexes.set(plan, index);
+  }
+  return index.get(id) ?? -1;
+}
+
 export const recordOf = (run: Run, id: string): StepRecord | undefined =>
-  run.state.records.find((record) => record.id === id);
+  run.state.records[indexOf(run.state.plan, id)];
 
 export function patchRecord(run: Run, id: string, patch: Partial<StepRecord>): void {
-  run.state.records = run.state.records.map((record) => (record.id === id ? { ...record, ...patch } : record));
+  const at = indexOf(run.state.plan, id);
+  const record = run.state.records[at];
+  if (record !== undefined) ownRecords(run)[at] = { ...record, ...patch };
+}
+
+export function mapRecords(run: Run, change: (record: StepRecord) => StepRecord): void {
+  run.own.records = true;
+  run.state.records = run.state.records.map(change);
 }
 
 /** What has been seen so far for the open step. */
@@ -88,7 +133,9 @@ export function showEvidence(run: Run, step: Step, evidence: Rung, evidenceText:
 }
 
 export function openStep(run: Run, index: number): void {
-  for (const key of Object.keys(run.state.memory)) if (key.startsWith(STEP_SCOPE)) delete run.state.memory[key];
+  const kept = Object.entries(run.state.memory).filter(([key, value]) => value !== null && !key.startsWith(STEP_SCOPE));
+  run.own.memory = true;
+  run.state.memory = Object.fromEntries(kept);
   run.state.stepIndex = index;
   run.state.status = 'running';
   run.state.hold = null;
@@ -115,12 +162,38 @@ export function closeStep(
   openStep(run, run.state.stepIndex + 1);
 }
 
-/** Stops in place. Nothing is commanded any more until a person says so. */
+/** Stops in place. Nothing is commanded any more until a person says so. An abort under way is not held up by anything. */
 export function hold(run: Run, reason: HoldReason, text: string): void {
+  if (run.state.status === 'aborting') {
+    say(run, text);
+    return;
+  }
   run.state.status = 'held';
   run.state.hold = { reason, text, since: run.at };
   run.state.prompt = null;
   if (reason !== 'person-needed') say(run, text);
+}
+
+/** The one way a session ends. What is still open or to come then is told apart in its records. */
+export function end(run: Run, result: 'complete' | 'stopped' | 'aborted', summary: string): void {
+  const { state } = run;
+  if (result === 'aborted') {
+    mapRecords(run, (record) =>
+      record.result === 'open'
+        ? { ...record, result: 'failed', closedAt: run.at, evidenceText: `${record.evidenceText} (aborted)`.trim() }
+        : record.result === 'pending'
+          ? { ...record, result: 'skipped' }
+          : record,
+    );
+  }
+  state.status = result;
+  state.hold = null;
+  state.prompt = null;
+  state.endedAt = run.at;
+  state.summary = summary;
+  remember(run, 'endedAs', result);
+  say(run, summary);
+  run.effects.push({ kind: 'ended', result });
 }
 
 export const say = (run: Run, text: string): void => {
@@ -173,23 +246,30 @@ const sameFields = (
   b: Readonly<Record<string, unknown>>,
   but: string,
 ): boolean => {
-  const keys = Object.keys(a);
-  const more = Object.keys(b).filter((key) => key !== but && !Object.hasOwn(a, key));
-  return more.length === 0 && keys.every((key) => key === but || a[key] === b[key]);
+  if (a === b) return true;
+  for (const key in b) if (key !== but && (a[key] ?? null) !== (b[key] ?? null)) return false;
+  for (const key in a) if (key !== but && !(key in b) && a[key] !== null) return false;
+  return true;
 };
+
+const sameItems = (a: readonly unknown[], b: readonly unknown[]): boolean =>
+  a === b || (a.length === b.length && a.every((each, i) => each === b[i]));
 
 /** Whether working on an event changed anything but the time it was last worked on. */
 export function sameState(a: SessionState, b: SessionState): boolean {
-  const { records, memory, readings, baseline, offNow, ...rest } = a;
-  const { records: records2, memory: memory2, readings: readings2, baseline: baseline2, offNow: offNow2, ...rest2 } = b;
   return (
-    sameFields(rest, rest2, '') &&
-    sameFields(memory, memory2, 'now') &&
-    sameFields(readings, readings2, '') &&
-    sameFields(baseline, baseline2, '') &&
-    records.length === records2.length &&
-    records.every((record, i) => record === records2[i]) &&
-    offNow.length === offNow2.length &&
-    offNow.every((id, i) => id === offNow2[i])
+    a.status === b.status &&
+    a.stepIndex === b.stepIndex &&
+    a.hold === b.hold &&
+    a.prompt === b.prompt &&
+    a.claims === b.claims &&
+    a.usedNonces === b.usedNonces &&
+    a.endedAt === b.endedAt &&
+    a.summary === b.summary &&
+    sameFields(a.memory, b.memory, 'now') &&
+    sameFields(a.readings, b.readings, '') &&
+    sameFields(a.baseline, b.baseline, '') &&
+    sameItems(a.records, b.records) &&
+    sameItems(a.offNow, b.offNow)
   );
 }

@@ -1,6 +1,7 @@
 import { checkReady } from './check.ts';
 import { freshAfter, proofFrom, restartProof } from './evidence.ts';
 import { highestAllowedCm, levelMark, levelNow, steadyFor } from './level.ts';
+import { observe } from './observed.ts';
 import { askAfresh, closeStep, hold, openSince, passed, type Run, recordOf, remember } from './run.ts';
 import { switchOff } from './switch-off.ts';
 import { switchOn } from './switch-on.ts';
@@ -9,7 +10,8 @@ import type { Step } from './types.ts';
 
 /** Does what the open step can do now: passes it, waits, or holds. Steps that wait for a person are held at once. */
 export function workStep(run: Run, step: Step): void {
-  if (step.holdPoint) {
+  // What a sensor must see is not passed by a word.
+  if (step.holdPoint && (step.action !== 'observe' || step.observe === undefined)) {
     hold(run, 'person-needed', step.text);
     return;
   }
@@ -35,11 +37,14 @@ export function workStep(run: Run, step: Step): void {
     case 'settle':
       settle(run, step);
       return;
+    case 'observe':
+      observe(run, step);
+      return;
     case 'finish':
       finish(run, step);
       return;
     default:
-      // unplug, hands-on, plug-in are always hold points
+      // unplug, hands-on, reading, plug-in are always hold points
       hold(run, 'person-needed', step.text);
   }
 }

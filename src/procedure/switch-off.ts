@@ -1,14 +1,18 @@
 import { offLimitW } from './context.ts';
 import { freshAfter, freshReading, isQuiet, proofFrom } from './evidence.ts';
 import { levelMark, levelNow } from './level.ts';
+import { entitiesOfMovers, isMover, moversLeft, noneProved } from './movers.ts';
 import {
   alarm,
   askAfresh,
   closeStep,
   hold,
+  nameOf,
+  openSince,
   passed,
   type Run,
   recallNumber,
+  recallText,
   recordOf,
   remember,
   showEvidence,
@@ -19,7 +23,10 @@ import type { Rung, Step } from './types.ts';
 /** K18: a relay freshly off, watts fallen and quiet, and the effect where there is one. */
 export function switchOff(run: Run, step: Step): void {
   const facts = factsOf(run, step);
-  if (startedAt(run) === null) beginOff(run, step, facts);
+  if (startedAt(run) === null) {
+    if (!mayStop(run, step, facts)) return;
+    beginOff(run, step, facts);
+  }
   const seen = lookOff(run, step, facts);
   showEvidence(run, step, seen.rung, seen.text);
   if (seen.done) {
@@ -50,6 +57,29 @@ function beginOff(run: Run, step: Step, facts: Facts): void {
   if (!run.state.offNow.includes(facts.id)) run.state.offNow = [...run.state.offNow, facts.id];
   sendCommand(run, step, facts, 'off');
 }
+
+/**
+ * K16, I5: no mover goes off unless another is proved to run at that moment. The last one goes off only where the plan
+ * says so with its clock, and somebody has said to be at the tank.
+ */
+function mayStop(run: Run, step: Step, facts: Facts): boolean {
+  if (!isMover(run, facts.id) || readsOff(run, facts)) return true;
+  const others = moversLeft(run, facts.id);
+  if (!noneProved(run, others)) return true;
+  if (run.state.plan.allStop !== undefined && recallText(run, 'present') !== null) return true;
+  if (others.length > 0 && !passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, entitiesOfMovers(run, others));
+    return false;
+  }
+  const why =
+    others.length === 0
+      ? 'it is the last water mover, and this plan has no clock for that'
+      : `no other water mover is proved to run (${others.map((id) => nameOf(run, id)).join(', ')})`;
+  hold(run, 'effect-missing', `${facts.name} is not stopped: ${why}. Start another one, then resume; or abort.`);
+  return false;
+}
+
+const readsOff = (run: Run, facts: Facts): boolean => freshReading(run, facts.switchEntity)?.value === 0;
 
 type SeenOff = {
   readonly relay: 'off' | 'on' | 'unknown';

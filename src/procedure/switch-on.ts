@@ -1,7 +1,10 @@
 import { ROLES } from '../rules/index.ts';
 import { offLimitW } from './context.ts';
-import { freshAfter, freshReading, near, proofFrom, windowMean } from './evidence.ts';
+import { freshAfter, freshReading, near, proofFrom, restartProof, windowMean } from './evidence.ts';
+import { goesHome } from './going-home.ts';
 import { levelMark, levelNow } from './level.ts';
+import { isMover } from './movers.ts';
+import { darkText } from './pieces.ts';
 import {
   askAfresh,
   claimOn,
@@ -22,7 +25,7 @@ import type { Rung, Step } from './types.ts';
 export function switchOn(run: Run, step: Step): void {
   const facts = factsOf(run, step);
   if (refusesClaimed(run, facts)) return;
-  if (run.state.memory[`was.${facts.id}`] === 'off') {
+  if (run.state.memory[`was.${facts.id}`] === 'off' && step.evenIfOff !== true) {
     leaveOff(run, step, facts);
     return;
   }
@@ -44,8 +47,11 @@ export function switchOn(run: Run, step: Step): void {
     else giveUpOn(run, step, facts, seen);
     return;
   }
-  askAfresh(run, [facts.switchEntity, facts.powerEntity, step.needed === 4 ? facts.effect?.entity : undefined]);
+  askAfresh(run, [facts.switchEntity, facts.powerEntity, needsEffect(run, step) ? facts.effect?.entity : undefined]);
 }
+
+/** What was found running has had its effect already. */
+const needsEffect = (run: Run, step: Step): boolean => step.needed === 4 && recallNumber(run, 's.found') === null;
 
 /** I2: what is claimed is never energised by us. */
 function refusesClaimed(run: Run, facts: Facts): boolean {
@@ -69,6 +75,13 @@ function beginOn(run: Run, step: Step, facts: Facts): boolean {
   if (ROLES[facts.role].heats && ROLES[facts.role].onlyInSump && !temperatureBelievable(run, step, facts)) return false;
   remember(run, 's.level', levelNow(run) ?? null);
   remember(run, 's.left', run.ctx.settings.retriesOn + 1);
+  if (goesHome(run) && isMover(run, facts.id) && freshReading(run, facts.switchEntity)?.value === 1) {
+    // Brought back meanwhile, as agreed or by hand: it is proved, not told again.
+    remember(run, 's.found', 1);
+    restartProof(run);
+    remember(run, 's.sentAt', run.at);
+    return true;
+  }
   remember(run, 'lastOnAt', run.at);
   remember(run, `onSent.${facts.id}`, run.at);
   sendCommand(run, step, facts, 'on');
@@ -131,20 +144,22 @@ function lookOn(run: Run, step: Step, facts: Facts): SeenOn {
   const wattsCount = facts.powerEntity !== undefined && !facts.cycling;
   const mean = freshAfter(run, facts.powerEntity, proofFrom(run)) === null ? null : windowMean(run);
   const inWindow =
-    mean !== null && mean.leastW > offLimitW(facts.normalPowerW, run.ctx.settings) && expected(run, facts, mean.meanW);
+    mean !== null &&
+    mean.leastW > offLimitW(facts.normalPowerW, run.ctx.settings) &&
+    expected(run, step, facts, mean.meanW);
   const level = levelNow(run);
   const level0 = recallNumber(run, 's.level') ?? levelMark(run);
   const fall = level === null || level0 === null ? null : level0 - level;
   const effect = fall !== null && facts.effect !== undefined && fall >= facts.effect.atLeast;
   let rung: Rung = recallNumber(run, 's.acknowledged') === null ? 0 : 1;
-  if (relay === 'on') rung = wattsCount && inWindow ? (step.needed === 4 && effect ? 4 : 3) : 2;
-  if (relay === 'on' && !wattsCount && step.needed === 4 && effect) rung = 4;
+  if (relay === 'on') rung = wattsCount && inWindow ? (needsEffect(run, step) && effect ? 4 : 3) : 2;
+  if (relay === 'on' && !wattsCount && needsEffect(run, step) && effect) rung = 4;
   const parts = [relay === 'unknown' ? 'no report from the plug since the command' : `relay ${relay}`];
   const now = recallNumber(run, 's.watts');
   if (mean !== null) parts.push(`${watts(mean.meanW)} on average`);
   else if (now !== null) parts.push(watts(now));
   if (!wattsCount) parts.push(facts.cycling ? 'draws only now and then: watts prove nothing' : 'no watts to see');
-  if (step.needed === 4 && fall !== null) parts.push(`sump fell ${fall.toFixed(1)} cm`);
+  if (needsEffect(run, step) && fall !== null) parts.push(`sump fell ${fall.toFixed(1)} cm`);
   return {
     relay,
     meanW: mean?.meanW ?? now,
@@ -154,12 +169,13 @@ function lookOn(run: Run, step: Step, facts: Facts): SeenOn {
     effect,
     rung,
     text: parts.join(', '),
-    done: relay === 'on' && (!wattsCount || inWindow) && (step.needed !== 4 || effect),
+    done: relay === 'on' && (!wattsCount || inWindow) && (!needsEffect(run, step) || effect),
   };
 }
 
 /** Like its normal watts, or like what it drew before the session if that was not already far off. */
-function expected(run: Run, facts: Facts, meanW: number): boolean {
+function expected(run: Run, step: Step, facts: Facts, meanW: number): boolean {
+  if (step.expectW !== undefined) return meanW >= step.expectW.low && meanW <= step.expectW.high;
   const { wattsOnTolerance } = run.ctx.settings;
   const before = run.state.baseline[facts.powerEntity ?? ''];
   const normal = facts.normalPowerW;
@@ -189,11 +205,22 @@ function giveUpOn(run: Run, step: Step, facts: Facts, seen: SeenOn): void {
     hold(run, 'not-proven', `${name} still reads off after ${tries} commands. ${next}`);
   } else if (seen.wattsCount && !seen.inWindow) {
     const drawn = seen.meanW === null ? 'its watts are not heard' : `it draws ${watts(seen.meanW)}`;
-    const usual = facts.normalPowerW === undefined ? '' : ` instead of about ${watts(facts.normalPowerW)}`;
-    const text = `${name} is switched on but ${drawn}${usual}: it may be stuck, dry or blocked. Look at it. ${next}`;
+    const text = `${name} is switched on but ${drawn}${instead(step, facts, seen.meanW)} ${next}`;
     hold(run, seen.meanW === null ? 'unknown-reading' : 'not-proven', text);
   } else {
     const fell = seen.fall === null ? 'is not known' : `fell only ${seen.fall.toFixed(1)} cm`;
     hold(run, 'effect-missing', `${name} runs, but the sump ${fell}: look whether it lifts water. ${next}`);
   }
+}
+
+/** What the watts should have been, and what they look like. */
+function instead(step: Step, facts: Facts, meanW: number | null): string {
+  const set = step.expectW;
+  if (set === undefined) {
+    const usual = facts.normalPowerW === undefined ? '' : ` instead of about ${watts(facts.normalPowerW)}`;
+    return `${usual}: it may be stuck, dry or blocked. Look at it.`;
+  }
+  const range = ` instead of ${watts(set.low)} to ${watts(set.high)} for all of it`;
+  if (meanW === null || meanW >= set.low) return `${range}: look at it.`;
+  return `${range}: ${darkText(meanW, set)}. Look which.`;
 }

@@ -1,10 +1,12 @@
 import type { EquipmentId } from '../model/index.ts';
-import { moverEntities, moversOf, moversTell, returnStops, runsProved } from './check.ts';
+import { returnStops } from './check.ts';
 import { watchClaims } from './claims.ts';
 import { scaled } from './context.ts';
+import { switchOffAgain } from './foreign.ts';
+import { goesHome } from './going-home.ts';
 import { highestAllowedCm, levelNow } from './level.ts';
+import { entitiesOfMovers, isMover, moversLeft, moversOf, noneProved, stoppedAMover } from './movers.ts';
 import {
-  alarm,
   alarmOnce,
   alarmOver,
   askAfresh,
@@ -13,9 +15,10 @@ import {
   isEnded,
   nameOf,
   openStepOf,
-  passed,
   type Run,
   recallNumber,
+  recallText,
+  recordOf,
   remember,
 } from './run.ts';
 import { watts } from './switching.ts';
@@ -30,6 +33,7 @@ export function watch(run: Run): void {
   watchRise(run);
   watchWet(run);
   watchMovers(run);
+  watchDrivers(run);
   if (run.state.status === 'held' || openStepOf(run.state)?.action === 'wait') keepLooking(run);
 }
 
@@ -37,7 +41,11 @@ export function watch(run: Run): void {
 function keepLooking(run: Run): void {
   const ids = [...run.state.offNow, ...run.state.claims.map((claim) => claim.equipment)];
   const entities = ids.flatMap((id) => [run.ctx.equipment[id]?.switchEntity, run.ctx.equipment[id]?.powerEntity]);
-  askAfresh(run, [...entities, ...(returnStops(run) ? [run.ctx.sumpLevelEntity, ...moverEntities(run)] : [])], 5);
+  askAfresh(
+    run,
+    [...entities, ...(returnStops(run) ? [run.ctx.sumpLevelEntity, ...entitiesOfMovers(run, moversOf(run))] : [])],
+    5,
+  );
 }
 
 /** Off by us, its off step behind it, and not yet told to come back. */
@@ -59,9 +67,14 @@ export function cameOn(run: Run, id: EquipmentId): boolean {
 function watchForeignHands(run: Run): void {
   for (const id of keptOff(run)) {
     const name = nameOf(run, id);
+    // Going home, a water mover brought back by hand is help.
+    if (goesHome(run) && isMover(run, id)) continue;
     if (cameOn(run, id)) {
       const text = `${name} was switched on by other hands while the session keeps it off. Switch it off again and stop what did it, then resume.`;
-      if (alarmOnce(run, `on.${id}`, 'foreign-hand', text)) hold(run, 'foreign-hand', text);
+      if (alarmOnce(run, `on.${id}`, 'foreign-hand', text)) {
+        hold(run, 'foreign-hand', text);
+        switchOffAgain(run, id);
+      }
       continue;
     }
     alarmOver(run, `on.${id}`);
@@ -97,7 +110,7 @@ function watchRise(run: Run): void {
 function watchWet(run: Run): void {
   const wet = run.ctx.wetEntities.filter((entity) => (run.state.readings[entity]?.value ?? 0) > 0);
   // Before the first switch-off the check itself says so.
-  if (wet.length === 0 || run.state.stepIndex < 1) {
+  if (wet.length === 0 || run.state.stepIndex < 1 || run.state.plan.leak === true) {
     if (wet.length === 0) alarmOver(run, 'wet');
     return;
   }
@@ -105,21 +118,19 @@ function watchWet(run: Run): void {
   if (alarmOnce(run, 'wet', 'wet', text)) hold(run, 'limit-exceeded', text);
 }
 
-/** K16: while the return is off, one kept mover must keep proving that it runs. */
+/** K16: while a mover is off, one of the others must keep proving that it runs. Where all are off, their clock tells. */
 function watchMovers(run: Run): void {
-  const returnOff = run.state.offNow.some((id) => run.ctx.equipment[id]?.effect !== undefined || isMoverRole(run, id));
-  if (!returnOff || !moversTell(run) || runsProved(run)) {
+  const left = moversLeft(run);
+  if (left.length === 0 || !stoppedAMover(run) || !noneProved(run, left)) {
     remember(run, 'mv.lostAt', null);
     alarmOver(run, 'mover');
     return;
   }
   const lostAt = recallNumber(run, 'mv.lostAt') ?? run.at;
   remember(run, 'mv.lostAt', lostAt);
-  askAfresh(run, moverEntities(run));
+  askAfresh(run, entitiesOfMovers(run, left));
   if (run.at - lostAt < scaled(run.ctx.settings.freshMs, run.ctx)) return;
-  const names = moversOf(run)
-    .map((id) => nameOf(run, id))
-    .join(', ');
+  const names = left.map((id) => nameOf(run, id)).join(', ');
   const text = `No water mover is proved to run any more (${names}). Look at the tank now: the animals need moving water.`;
   const goesDown = openStepOf(run.state)?.action !== 'switch-on';
   if (alarmOnce(run, 'mover', 'no-water-mover', text) && goesDown && run.state.status === 'running') {
@@ -127,30 +138,15 @@ function watchMovers(run: Run): void {
   }
 }
 
-const isMoverRole = (run: Run, id: EquipmentId): boolean => {
-  const role = run.ctx.equipment[id]?.role;
-  return role === 'return-pump' || role === 'circulation-pump';
-};
-
-/** What has been off too long, and who has not answered for too long. Runs on while the hub is away. */
-export function watchClocks(run: Run): void {
-  if (isEnded(run.state) || run.state.status === 'idle') return;
-  for (const id of run.state.offNow) {
-    const offAt = recallNumber(run, `offAt.${id}`);
-    const maxOffMs = run.ctx.equipment[id]?.maxOffMs;
-    if (offAt === null || maxOffMs === undefined || !passed(run, offAt, maxOffMs)) continue;
-    alarmOnce(run, `off.${id}`, 'off-too-long', `${nameOf(run, id)} has been off for longer than it should.`);
-  }
-  const step = openStepOf(run.state);
-  const since = run.state.hold?.since;
-  if (step?.holdPoint && since !== undefined && passed(run, since, step.timeoutMs)) {
-    const last = recallNumber(run, 's.reminded');
-    if (last !== null && !passed(run, last, step.timeoutMs)) return;
-    remember(run, 's.reminded', run.at);
-    alarm(
-      run,
-      'still-waiting',
-      `${run.state.plan.title} still waits for a person: ${run.state.hold?.text ?? step.text}`,
-    );
+/** A driver that was suspended and is active again may switch what the session keeps off: told, before it does. */
+function watchDrivers(run: Run): void {
+  for (const id of run.state.plan.outOfService) {
+    const entity = recallText(run, `taken.${id}`);
+    if (entity === null || openStepOf(run.state)?.equipment === id) continue;
+    const reading = run.state.readings[entity];
+    const takenAt = recordOf(run, `take-over:${id}`)?.closedAt ?? run.at;
+    const text = `${entity} is active again though the session suspended it: it may switch ${nameOf(run, id)}. Find out who did that.`;
+    if (reading?.value === 1 && reading.reportedAt > takenAt) alarmOnce(run, `driver.${id}`, 'foreign-hand', text);
+    else if (reading?.value === 0) alarmOver(run, `driver.${id}`);
   }
 }

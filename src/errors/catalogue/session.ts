@@ -77,4 +77,24 @@ export const SES_ERRORS = {
     whatToDo: 'Give a time after the last fitting and not in the future.',
     lasting: 'permanent',
   },
+  'SW-SES-016': {
+    template: '{present} said "I am at the tank" and answers this; {person} does not.',
+    whatToDo: 'Let {present} answer, or the deputy named for that person in the configuration. Nothing was done.',
+    lasting: 'permanent',
+  },
+  'SW-SES-017': {
+    template: 'This step asks for a value: {what}.',
+    whatToDo: 'Read it off and give it with the confirmation. Nothing was done.',
+    lasting: 'permanent',
+  },
+  'SW-SES-018': {
+    template: 'The value {value} was given, but what is asked now takes none.',
+    whatToDo: 'Look at the session again and confirm what is asked now. Nothing was done.',
+    lasting: 'permanent',
+  },
+  'SW-SES-019': {
+    template: '{value} is not taken: {why}.',
+    whatToDo: 'Put it right, measure again and give the new value; or abort.',
+    lasting: 'transient',
+  },
 } as const satisfies CatalogueArea;
