@@ -1,5 +1,5 @@
 import { checkFiles, holdAgainst, readRows, solversOf } from './run.ts';
-import { type Checked, type CheckValue, COUNTED, type Grade } from './types.ts';
+import { type Checked, type CheckValue, COUNTED, type Grade, type Tolerance } from './types.ts';
 
 const GRADES: readonly (readonly [Grade, string])[] = [
   ['A', 'a standard, an official check value, a paper’s own table'],
@@ -88,7 +88,11 @@ function text(value: CheckValue): string {
 }
 
 /** One digit is enough to see how near it is; below 1e-13 it is rounding noise. */
-function measure(value: number, relative: boolean): string {
+function measure(value: Tolerance, relative: boolean): string {
+  if (typeof value !== 'number')
+    return Object.entries(value)
+      .map(([key, one]) => `${key} ${measure(one, relative)}`)
+      .join('; ');
   const size = value < 1e-13 ? '0' : value.toExponential(0);
   return relative ? `${size} rel.` : size;
 }

@@ -26,8 +26,17 @@ export function holdAgainst(row: CheckRow, solvers: Solvers): Checked {
   const solver = solvers[row.check];
   if (solver === undefined) throw new Error(`${row.id}: no solver named ${row.check}`);
   const ours = solver(row.inputs as never);
-  const error = largestError(row.expected, ours, row.relative === true);
-  return { row, ours, error, holds: error <= row.tolerance };
+  const relative = row.relative === true;
+  if (typeof row.tolerance === 'number') {
+    const error = largestError(row.expected, ours, relative);
+    return { row, ours, error, holds: error <= row.tolerance };
+  }
+  const mine = ours as Readonly<Record<string, CheckValue>>;
+  const theirs = Object.entries(row.expected as Readonly<Record<string, CheckValue>>);
+  const errors = theirs.map(([key, value]) => [key, largestError(value, mine[key], relative)] as const);
+  const limits = row.tolerance;
+  const holds = errors.every(([key, off]) => off <= (limits[key] ?? Number.NaN));
+  return { row, ours, error: Object.fromEntries(errors), holds };
 }
 
 /** Each row of a file as a test of its own. */
@@ -38,7 +47,7 @@ export function runChecks(name: string, solvers: Solvers): void {
         const { ours, error, holds } = holdAgainst(row, solvers);
         assert.ok(
           holds,
-          `${row.id}: ours ${JSON.stringify(ours)}, ${row.source} says ${JSON.stringify(row.expected)}; off by ${error}`,
+          `${row.id}: ours ${JSON.stringify(ours)}, ${row.source} says ${JSON.stringify(row.expected)}; off by ${JSON.stringify(error)}`,
         );
       });
   });

@@ -9,13 +9,16 @@ export type CheckValue =
   | readonly CheckValue[]
   | { readonly [key: string]: CheckValue };
 
+/** One for all numbers of the row, or one for each key of `expected`. */
+export type Tolerance = number | Readonly<Record<string, number>>;
+
 export type CheckRow = {
   readonly id: string;
   readonly topic: string;
   readonly check: string;
   readonly inputs: Readonly<Record<string, unknown>>;
   readonly expected: CheckValue;
-  readonly tolerance: number;
+  readonly tolerance: Tolerance;
   readonly relative?: true;
   readonly unit: string;
   readonly source: string;
@@ -28,10 +31,13 @@ export type Solvers = Readonly<Record<string, (inputs: never) => CheckValue>>;
 
 export const COUNTED: readonly Grade[] = ['A', 'library'];
 
-/** One row held against the program. `error` is the largest difference of any number in it, in the measure of the tolerance. */
+/**
+ * One row held against the program. `error` is the largest difference of any number in it, in the measure of the
+ * tolerance, and for each key where the tolerances are.
+ */
 export type Checked = {
   readonly row: CheckRow;
   readonly ours: CheckValue;
-  readonly error: number;
+  readonly error: Tolerance;
   readonly holds: boolean;
 };

@@ -6,6 +6,7 @@ import { PUBLISH_ERRORS } from './publish.ts';
 import { RECORD_ERRORS } from './record.ts';
 import { SES_ERRORS } from './session.ts';
 import { STORE_ERRORS } from './store.ts';
+import { WATER_ERRORS } from './water.ts';
 
 /** Areas in the order of the reference page. A new area needs a line here and nothing else. */
 export const AREAS = [
@@ -15,6 +16,7 @@ export const AREAS = [
   { prefix: 'SW-REC', title: 'Record', entries: RECORD_ERRORS },
   { prefix: 'SW-PUB', title: 'Publishing', entries: PUBLISH_ERRORS },
   { prefix: 'SW-SES', title: 'Sessions and claims', entries: SES_ERRORS },
+  { prefix: 'SW-WAT', title: 'Water', entries: WATER_ERRORS },
   { prefix: 'SW-API', title: 'API', entries: API_ERRORS },
   { prefix: 'SW-CLI', title: 'Command line', entries: CLI_ERRORS },
 ] as const;
@@ -26,6 +28,7 @@ export const CATALOGUE = {
   ...RECORD_ERRORS,
   ...PUBLISH_ERRORS,
   ...SES_ERRORS,
+  ...WATER_ERRORS,
   ...API_ERRORS,
   ...CLI_ERRORS,
 } as const;
