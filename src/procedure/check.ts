@@ -9,6 +9,7 @@ import {
   closeStep,
   hold,
   keepBaseline,
+  keyOf,
   nameOf,
   openSince,
   passed,
@@ -94,7 +95,7 @@ function takeBaseline(run: Run): void {
     const power = freshReading(run, facts?.powerEntity);
     if (facts?.powerEntity !== undefined && power !== null) keepBaseline(run, facts.powerEntity, power.value);
     if (!stops(run, id) || facts?.switchEntity === undefined) continue;
-    remember(run, `was.${id}`, freshReading(run, facts.switchEntity)?.value === 0 ? 'off' : 'on');
+    remember(run, keyOf('was', id), freshReading(run, facts.switchEntity)?.value === 0 ? 'off' : 'on');
   }
   const level = levelNow(run);
   if (run.ctx.sumpLevelEntity !== undefined && level !== null) keepBaseline(run, run.ctx.sumpLevelEntity, level);

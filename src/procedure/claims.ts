@@ -1,7 +1,19 @@
 import { problem, type SlackwaterError } from '../errors/index.ts';
 import type { EquipmentId } from '../model/index.ts';
 import { switchOffAgain } from './foreign.ts';
-import { alarm, alarmOnce, alarmOver, hold, isEnded, nameOf, passed, type Run, recallNumber, remember } from './run.ts';
+import {
+  alarm,
+  alarmOnce,
+  alarmOver,
+  hold,
+  isEnded,
+  keyOf,
+  nameOf,
+  passed,
+  type Run,
+  recallNumber,
+  remember,
+} from './run.ts';
 import { watts } from './switching.ts';
 import type { Claim, EngineContext, SessionState } from './types.ts';
 
@@ -28,7 +40,7 @@ export function releaseClaim(run: Run, equipment: EquipmentId): void {
 export function claimReminders(run: Run): void {
   const everyMs = run.ctx.settings.claimRemindMs;
   for (const claim of run.state.claims) {
-    const key = `reminded.${claim.equipment}`;
+    const key = keyOf('reminded', claim.equipment);
     // A question that stands open is told again by itself, claims and all.
     const last = Math.max(claim.since, recallNumber(run, key) ?? 0, recallNumber(run, 's.reminded') ?? 0);
     if (!passed(run, last, everyMs) || asksNow(run)) continue;
@@ -45,8 +57,8 @@ const asksNow = (run: Run): boolean => run.state.status === 'held';
 export function watchClaims(run: Run): void {
   for (const claim of run.state.claims) {
     const text = claimAlive(run, claim);
-    if (text === null) alarmOver(run, `claim.${claim.equipment}`);
-    else if (alarmOnce(run, `claim.${claim.equipment}`, 'foreign-hand', text) && !isEnded(run.state)) {
+    if (text === null) alarmOver(run, keyOf('claim', claim.equipment));
+    else if (alarmOnce(run, keyOf('claim', claim.equipment), 'foreign-hand', text) && !isEnded(run.state)) {
       hold(run, 'foreign-hand', text);
       switchOffAgain(run, claim.equipment);
     }
@@ -63,7 +75,7 @@ export function claimAlive(run: Run, claim: Claim): string | null {
     return `${name} was switched on by other hands. ${next}`;
   }
   const power = facts?.powerEntity === undefined ? undefined : run.state.readings[facts.powerEntity];
-  const key = `hot.${claim.equipment}`;
+  const key = keyOf('hot', claim.equipment);
   const known = power !== undefined && power.value !== null && power.reportedAt > claim.since;
   if (known && (power.value ?? 0) <= run.ctx.settings.claimWattsW) remember(run, key, null);
   else if (known && recallNumber(run, key) === null) remember(run, key, power.reportedAt);

@@ -7,6 +7,7 @@ import {
   alarmOver,
   askAfresh,
   isEnded,
+  keyOf,
   nameOf,
   openStepOf,
   passed,
@@ -32,10 +33,11 @@ export function watchClocks(run: Run): void {
 
 function offClocks(run: Run): void {
   for (const id of run.state.offNow) {
-    const offAt = recallNumber(run, `offAt.${id}`);
+    const offAt = recallNumber(run, keyOf('offAt', id));
     const maxOffMs = run.ctx.equipment[id]?.maxOffMs;
     if (offAt === null || maxOffMs === undefined || !passed(run, offAt, maxOffMs)) continue;
-    alarmOnce(run, `off.${id}`, 'off-too-long', `${nameOf(run, id)} has been off for longer than it should.`);
+    if (recallNumber(run, keyOf('told', keyOf('off', id))) !== null) continue;
+    alarmOnce(run, keyOf('off', id), 'off-too-long', `${nameOf(run, id)} has been off for longer than it should.`);
   }
 }
 
@@ -62,6 +64,7 @@ function allStopClock(run: Run): void {
       safeStateDue(run, told(hardMs));
     }
   } else if (passed(run, since, alarmMs)) {
+    // Said once; the hold and its reminders go on.
     alarmOnce(run, 'as.alarm', 'all-stop', `${told(alarmMs)} Start one now: by the session, or by hand.`);
   } else if (passed(run, since, warnMs)) {
     alarmOnce(run, 'as.warn', 'all-stop', `${told(warnMs)} The animals need it back soon.`);
@@ -70,7 +73,7 @@ function allStopClock(run: Run): void {
 
 /** When the last of those we stopped went off. */
 function lastStop(run: Run): number {
-  const times = run.state.offNow.map((id) => recallNumber(run, `offAt.${id}`) ?? 0);
+  const times = run.state.offNow.map((id) => recallNumber(run, keyOf('offAt', id)) ?? 0);
   return Math.max(0, ...times) || run.at;
 }
 

@@ -3,7 +3,7 @@ import type { Actor } from '../model/index.ts';
 import { formatSpan } from '../units/index.ts';
 import { releaseClaim, releaseRefusal } from './claims.ts';
 import { BEGIN_STEP, HANDS_OUT_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
-import { closeStep, openStep, openStepOf, type Run, remember } from './run.ts';
+import { closeStep, keyOf, openStep, openStepOf, type Run, remember } from './run.ts';
 import { judgeValue, takeValue } from './typed.ts';
 import type { Confirmation, EngineContext, SessionState, Step } from './types.ts';
 
@@ -144,7 +144,7 @@ function answerStep(run: Run, step: Step, person: string): void {
     case 'switch-off':
       if (id !== undefined) {
         run.state.offNow = [...run.state.offNow.filter((each) => each !== id), id];
-        remember(run, `offAt.${id}`, run.at);
+        remember(run, keyOf('offAt', id), run.at);
       }
       closeStep(run, step, 'passed', 5, `${person} switched it off and saw it stand still`, person);
       return;

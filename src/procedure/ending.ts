@@ -7,6 +7,7 @@ import {
   end,
   hubIsDown,
   isEnded,
+  keyOf,
   nameOf,
   passed,
   type Run,
@@ -73,10 +74,10 @@ export function abort(run: Run, actor: Actor): void {
 function giveBackDrivers(run: Run): void {
   if (hubIsDown(run.state)) return;
   for (const id of run.state.plan.outOfService) {
-    const entity = recallText(run, `taken.${id}`);
+    const entity = recallText(run, keyOf('taken', id));
     const relay = freshReading(run, run.ctx.equipment[id]?.switchEntity);
     if (entity === null || relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) continue;
-    remember(run, `taken.${id}`, null);
+    remember(run, keyOf('taken', id), null);
     run.effects.push({ kind: 'driver', entity, turn: 'resume', equipment: id });
   }
 }

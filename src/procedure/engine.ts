@@ -35,7 +35,7 @@ import { workStep } from './steps.ts';
 import { lookBeforeSending } from './switching.ts';
 import { followProposal, judgeValue, readingOf, refuseValue } from './typed.ts';
 import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
-import { watch } from './watch.ts';
+import { keepLooking, watch } from './watch.ts';
 import { noteDeath } from './wrong-cord.ts';
 
 type Started = Extract<SessionEvent, { readonly kind: 'started' }>;
@@ -88,7 +88,7 @@ export function advance(
   // The clock of a session never runs backward; an event from before the last one is taken as being now.
   const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
   const at = Math.max(event.at, last);
-  const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null);
+  const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null, event.kind === 'tick');
   take(run, event);
   if (!hubIsDown(run.state)) watch(run);
   watchClocks(run);
@@ -96,7 +96,10 @@ export function advance(
   work(run);
   if (!hubIsDown(run.state)) followProposal(run);
   renewPrompt(run);
-  if (!hubIsDown(run.state)) sendWishes(run);
+  if (!hubIsDown(run.state)) {
+    keepLooking(run);
+    sendWishes(run);
+  }
   if (run.effects.length === 0 && sameState(state, run.state)) return [state, []];
   remember(run, 'now', at);
   return [run.state, run.effects];

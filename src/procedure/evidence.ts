@@ -75,7 +75,13 @@ export function keepSample(run: Run, reading: Reading): void {
   remember(run, 's.watts', reading.value);
 }
 
-const windowSamples = (run: Run): readonly Sample[] => JSON.parse(recallText(run, 's.window') ?? '[]') as Sample[];
+let parsed: { readonly text: string; readonly samples: readonly Sample[] } = { text: '[]', samples: [] };
+/** The last text parsed is kept: it is looked at several times before it changes. */
+function windowSamples(run: Run): readonly Sample[] {
+  const text = recallText(run, 's.window') ?? '[]';
+  if (text !== parsed.text) parsed = { text, samples: JSON.parse(text) as Sample[] };
+  return parsed.samples;
+}
 
 /** Mean watts over K19's window, each value held until the next; null until the window is covered by enough readings. */
 export function windowMean(run: Run): { readonly meanW: PowerW; readonly leastW: PowerW } | null {

@@ -1,4 +1,4 @@
-import { claimOn, closeStep, type Run, recallNumber, recallText, recordOf } from './run.ts';
+import { claimOn, closeStep, keyOf, type Run, recallNumber, recallText, recordOf } from './run.ts';
 import type { Step } from './types.ts';
 
 /** After a hard limit nothing more is stopped and the job is left: what is out comes back, in the plan's order. */
@@ -32,9 +32,9 @@ function whyLeftOut(run: Run, step: Step): string | null {
       return claimOn(run.state, id) ? null : LEFT;
     case 'switch-on':
       if (run.state.offNow.includes(id)) return null;
-      return recallText(run, `ls.back.${id}`) === 'proved' ? 'restarted as agreed, and proved' : LEFT;
+      return recallText(run, keyOf('ls.back', id)) === 'proved' ? 'restarted as agreed, and proved' : LEFT;
     case 'hand-back':
-      return recallText(run, `taken.${id}`) === null ? LEFT : null;
+      return recallText(run, keyOf('taken', id)) === null ? LEFT : null;
     case 'wait':
       return comesAfterAStop(run, step) ? LEFT : null;
     case 'settle':

@@ -11,6 +11,7 @@ import {
   claimOn,
   end,
   hold,
+  keyOf,
   nameOf,
   openStepOf,
   passed,
@@ -43,7 +44,7 @@ function agreed(run: Run): readonly EquipmentId[] {
 const restartable = (run: Run): readonly EquipmentId[] => agreed(run).filter((id) => !claimOn(run.state, id));
 
 const open = (run: Run, id: EquipmentId): boolean =>
-  recallText(run, `ls.back.${id}`) === null && recallNumber(run, `ls.gaveUp.${id}`) === null;
+  recallText(run, keyOf('ls.back', id)) === null && recallNumber(run, keyOf('ls.gaveUp', id)) === null;
 
 /** Hands may be in the water: work is open, or something is unplugged for it. */
 export function handsIn(run: Run): boolean {
@@ -101,7 +102,7 @@ export function rereadForSafeState(run: Run): void {
   remember(run, 'ls.from', run.at);
   remember(run, 'told.ls.unsafe', null);
   remember(run, 's.handsOut', null);
-  for (const id of agreed(run)) remember(run, `ls.sentAt.${id}`, null);
+  for (const id of agreed(run)) remember(run, keyOf('ls.sentAt', id), null);
 }
 
 /** One event's worth of it: look, ask, start one, prove it, then the next. */
@@ -113,7 +114,7 @@ export function bringSafeState(run: Run): void {
     return;
   }
   if (handsIn(run)) return;
-  const going = list.find((id) => recallNumber(run, `ls.sentAt.${id}`) !== null);
+  const going = list.find((id) => recallNumber(run, keyOf('ls.sentAt', id)) !== null);
   if (going !== undefined) {
     prove(run, going);
     return;
@@ -163,12 +164,12 @@ function levelTrouble(run: Run, from: number): string | null {
 function start(run: Run, id: EquipmentId): void {
   const entity = run.ctx.equipment[id]?.switchEntity;
   if (entity === undefined) return;
-  remember(run, `ls.sentAt.${id}`, run.at);
-  remember(run, `ls.tries.${id}`, (recallNumber(run, `ls.tries.${id}`) ?? 0) + 1);
+  remember(run, keyOf('ls.sentAt', id), run.at);
+  remember(run, keyOf('ls.tries', id), (recallNumber(run, keyOf('ls.tries', id)) ?? 0) + 1);
   for (const key of ['seen', 'seenAt']) remember(run, `ls.${key}.${id}`, null);
   remember(run, 'lastOnAt', run.at);
-  remember(run, `onSent.${id}`, run.at);
-  remember(run, `proved.${id}`, null);
+  remember(run, keyOf('onSent', id), run.at);
+  remember(run, keyOf('proved', id), null);
   const step = `${LIFE_SUPPORT_STEP}${id}`;
   run.effects.push({
     kind: 'command',
@@ -180,39 +181,39 @@ function start(run: Run, id: EquipmentId): void {
 /** Relay freshly on, and several readings of watts that only a turning pump draws; without watts it is reported on. */
 function prove(run: Run, id: EquipmentId): void {
   const facts = run.ctx.equipment[id];
-  const sentAt = recallNumber(run, `ls.sentAt.${id}`) ?? run.at;
+  const sentAt = recallNumber(run, keyOf('ls.sentAt', id)) ?? run.at;
   const relay = freshAfter(run, facts?.switchEntity, sentAt);
   const power = freshAfter(run, facts?.powerEntity, sentAt);
-  if (power !== null && power.reportedAt > (recallNumber(run, `ls.seenAt.${id}`) ?? sentAt)) {
-    remember(run, `ls.seenAt.${id}`, power.reportedAt);
-    const seen = power.value > turningW(run, id) ? (recallNumber(run, `ls.seen.${id}`) ?? 0) + 1 : 0;
-    remember(run, `ls.seen.${id}`, seen);
+  if (power !== null && power.reportedAt > (recallNumber(run, keyOf('ls.seenAt', id)) ?? sentAt)) {
+    remember(run, keyOf('ls.seenAt', id), power.reportedAt);
+    const seen = power.value > turningW(run, id) ? (recallNumber(run, keyOf('ls.seen', id)) ?? 0) + 1 : 0;
+    remember(run, keyOf('ls.seen', id), seen);
   }
-  const proved = (recallNumber(run, `ls.seen.${id}`) ?? 0) >= run.ctx.settings.proofReadings;
+  const proved = (recallNumber(run, keyOf('ls.seen', id)) ?? 0) >= run.ctx.settings.proofReadings;
   if (relay !== null && relay.value !== 0 && (proved || facts?.powerEntity === undefined)) {
-    remember(run, `ls.back.${id}`, proved ? 'proved' : 'reported');
+    remember(run, keyOf('ls.back', id), proved ? 'proved' : 'reported');
     say(run, `${nameOf(run, id)} is back${proved ? ', proved by its watts' : ': reported on, not proven'}.`);
     return;
   }
   askAfresh(run, [facts?.switchEntity, facts?.powerEntity]);
   if (!passed(run, sentAt, PROOF_MS)) return;
-  if ((recallNumber(run, `ls.tries.${id}`) ?? 0) <= run.ctx.settings.retriesOn) {
+  if ((recallNumber(run, keyOf('ls.tries', id)) ?? 0) <= run.ctx.settings.retriesOn) {
     if (relay !== null && notSafe(run) === null) start(run, id);
     else rereadForSafeState(run);
     return;
   }
-  remember(run, `ls.gaveUp.${id}`, run.at);
+  remember(run, keyOf('ls.gaveUp', id), run.at);
   const text = `${nameOf(run, id)} was told to start and is not proved to run. Start it by hand now, or another water mover.`;
-  alarmOnce(run, `ls.fail.${id}`, 'all-stop', text);
+  alarmOnce(run, keyOf('ls.fail', id), 'all-stop', text);
 }
 
 function finish(run: Run): void {
   const { state } = run;
-  const back = (state.plan.lifeSupport ?? []).filter((id) => recallText(run, `ls.back.${id}`) !== null);
+  const back = (state.plan.lifeSupport ?? []).filter((id) => recallText(run, keyOf('ls.back', id)) !== null);
   const why = recallText(run, 'ls.on');
   remember(run, 'ls.on', null);
   // What is proved is no longer off; what is only reported on stays listed.
-  state.offNow = state.offNow.filter((id) => recallText(run, `ls.back.${id}`) !== 'proved');
+  state.offNow = state.offNow.filter((id) => recallText(run, keyOf('ls.back', id)) !== 'proved');
   if (why === 'abort') {
     const done = back.length === 0 ? '' : ` Restarted as agreed: ${names(run, back)}.`;
     end(run, 'aborted', `${recallText(run, 'aborted') ?? ''}${done} ${leftText(run)}`.trim());

@@ -2,7 +2,7 @@ import type { EntityId, EquipmentId } from '../model/index.ts';
 import { ROLES } from '../rules/index.ts';
 import { offLimitW } from './context.ts';
 import { freshReading } from './evidence.ts';
-import { openStepOf, type Run, recallText } from './run.ts';
+import { keyOf, openStepOf, type Run, recallText } from './run.ts';
 import type { EngineContext } from './types.ts';
 
 export const isMover = (run: Run, id: EquipmentId): boolean => {
@@ -23,12 +23,12 @@ function allMovers(run: Run): readonly EquipmentId[] {
 /** Water movers this session has not stopped, those restarted as agreed among them. */
 export const moversLeft = (run: Run, except?: EquipmentId): readonly EquipmentId[] =>
   allMovers(run).filter(
-    (id) => id !== except && (!run.state.offNow.includes(id) || recallText(run, `ls.back.${id}`) !== null),
+    (id) => id !== except && (!run.state.offNow.includes(id) || recallText(run, keyOf('ls.back', id)) !== null),
   );
 
 /** The session has stopped one of them: from now on it answers for water that moves. */
 export const stoppedAMover = (run: Run): boolean =>
-  run.state.offNow.some((id) => isMover(run, id) && recallText(run, `ls.back.${id}`) !== 'proved');
+  run.state.offNow.some((id) => isMover(run, id) && recallText(run, keyOf('ls.back', id)) !== 'proved');
 
 /** Those that the plan leaves on from beginning to end. */
 export const moversOf = (run: Run): readonly EquipmentId[] => run.state.plan.keptMovers ?? [];

@@ -1,7 +1,7 @@
 import { offLimitW } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { asksForHands, inSafeState, isStuck } from './life-support.ts';
-import { hubIsDown, isEnded, nameOf, openStepOf, type Run, recallNumber, recordOf } from './run.ts';
+import { hubIsDown, isEnded, keyOf, nameOf, openStepOf, type Run, recallNumber, recordOf } from './run.ts';
 import { askedOf, askText } from './typed.ts';
 import type { Asked, Step } from './types.ts';
 
@@ -97,7 +97,7 @@ function unplugText(run: Run, id: string): string {
 
 function stillProved(run: Run, id: string): boolean {
   const facts = run.ctx.equipment[id];
-  if (!facts || recallNumber(run, `proved.${id}`) === null) return false;
+  if (!facts || recallNumber(run, keyOf('proved', id)) === null) return false;
   const relay = freshReading(run, facts.switchEntity);
   const power = freshReading(run, facts.powerEntity);
   return relay?.value === 0 && power !== null && power.value <= offLimitW(facts.normalPowerW, run.ctx.settings);

@@ -24,6 +24,8 @@ type Shared = 'records' | 'memory' | 'readings' | 'baseline';
 export type Run = {
   readonly ctx: EngineContext;
   readonly at: InstantMs;
+  /** Nothing but time has passed. */
+  readonly isTick: boolean;
   /** For whatever prompt appears next; null where the event brought none, the prompt then waits for the next event. */
   nonce: string | null;
   /** Its parts are written by the functions of this file alone, which copy a part before the first write. */
@@ -31,18 +33,25 @@ export type Run = {
   readonly own: Record<Shared, boolean>;
   readonly effects: SessionEffect[];
   /** Entities somebody wants to hear from, and how urgently: 1 = at the full pace. */
-  readonly wanted: Map<EntityId, number>;
+  wanted: Map<EntityId, number> | null;
 };
 
-export function startRun(state: SessionState, at: InstantMs, ctx: EngineContext, nonce: string | null): Run {
+export function startRun(
+  state: SessionState,
+  at: InstantMs,
+  ctx: EngineContext,
+  nonce: string | null,
+  isTick = false,
+): Run {
   return {
+    isTick,
     ctx,
     at,
     nonce,
     state: { ...state },
     own: { records: false, memory: false, readings: false, baseline: false },
     effects: [],
-    wanted: new Map(),
+    wanted: null,
   };
 }
 
@@ -83,6 +92,22 @@ export const isEnded = (state: Pick<SessionState, 'status'>): boolean => ENDED.i
 
 /** Step-scoped memory is forgotten when the next step opens. */
 const STEP_SCOPE = 's.';
+
+const keys = new Map<string, Map<string, string>>();
+/** The memory key of one equipment, `offAt.skimmer`. Kept: building the same text anew for each look is what costs most. */
+export function keyOf(what: string, of: string): string {
+  let known = keys.get(what);
+  if (known === undefined) {
+    known = new Map();
+    keys.set(what, known);
+  }
+  let key = known.get(of);
+  if (key === undefined) {
+    key = `${what}.${of}`;
+    known.set(of, key);
+  }
+  return key;
+}
 
 export const recallNumber = (run: Run, key: string): number | null => {
   const value = run.state.memory[key];
@@ -204,12 +229,12 @@ export const alarm = (run: Run, code: string, text: string): void => {
 };
 /** Told once until `key` is forgotten. */
 export function alarmOnce(run: Run, key: string, code: string, text: string): boolean {
-  if (recallNumber(run, `told.${key}`) !== null) return false;
-  remember(run, `told.${key}`, run.at);
+  if (recallNumber(run, keyOf('told', key)) !== null) return false;
+  remember(run, keyOf('told', key), run.at);
   alarm(run, code, text);
   return true;
 }
-export const alarmOver = (run: Run, key: string): void => remember(run, `told.${key}`, null);
+export const alarmOver = (run: Run, key: string): void => remember(run, keyOf('told', key), null);
 
 export const passed = (run: Run, since: InstantMs, ms: DurationMs): boolean => run.at - since >= scaled(ms, run.ctx);
 
@@ -219,17 +244,22 @@ export const openSince = (run: Run, step: Step): InstantMs =>
 
 /** Wishes of one event are put together in one request, so that none starves another. */
 export function askAfresh(run: Run, entities: readonly (EntityId | undefined)[], paceFactor = 1): void {
+  run.wanted ??= new Map();
   for (const entity of entities) {
     if (entity !== undefined) run.wanted.set(entity, Math.min(paceFactor, run.wanted.get(entity) ?? paceFactor));
   }
 }
 
+/** Whether a wish at this pace would be sent now at all. */
+export function mayAsk(run: Run, paceFactor: number): boolean {
+  const last = recallNumber(run, 'refreshedAt');
+  return last === null || passed(run, last, run.ctx.settings.refreshMs * paceFactor);
+}
+
 /** Asks the devices to report, at a steady pace. */
 export function sendWishes(run: Run): void {
-  if (run.wanted.size === 0) return;
-  const last = recallNumber(run, 'refreshedAt');
-  const pace = Math.min(...run.wanted.values());
-  if (last !== null && !passed(run, last, run.ctx.settings.refreshMs * pace)) return;
+  if (run.wanted === null || run.wanted.size === 0) return;
+  if (!mayAsk(run, Math.min(...run.wanted.values()))) return;
   remember(run, 'refreshedAt', run.at);
   run.effects.push({ kind: 'refresh', entities: [...run.wanted.keys()] });
 }

@@ -2,7 +2,7 @@ import { checkReady } from './check.ts';
 import { freshAfter, proofFrom, restartProof } from './evidence.ts';
 import { highestAllowedCm, levelMark, levelNow, steadyFor } from './level.ts';
 import { observe } from './observed.ts';
-import { askAfresh, closeStep, hold, openSince, passed, type Run, recordOf, remember } from './run.ts';
+import { askAfresh, closeStep, hold, keyOf, openSince, passed, type Run, recordOf, remember } from './run.ts';
 import { switchOff } from './switch-off.ts';
 import { switchOn } from './switch-on.ts';
 import { factsOf, startedAt } from './switching.ts';
@@ -62,7 +62,7 @@ function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): void {
   if (startedAt(run) === null) {
     restartProof(run);
     remember(run, 's.sentAt', run.at);
-    remember(run, `taken.${facts.id}`, turn === 'suspend' ? entity : null);
+    remember(run, keyOf('taken', facts.id), turn === 'suspend' ? entity : null);
     run.effects.push({ kind: 'driver', entity, turn, equipment: facts.id });
     if (!SHOWS_SUSPENDED.test(entity)) {
       closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; nothing shows whether it did`);

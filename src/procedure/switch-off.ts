@@ -7,6 +7,7 @@ import {
   askAfresh,
   closeStep,
   hold,
+  keyOf,
   nameOf,
   openSince,
   passed,
@@ -50,8 +51,8 @@ export function switchOff(run: Run, step: Step): void {
 
 function beginOff(run: Run, step: Step, facts: Facts): void {
   const before = freshReading(run, facts.powerEntity)?.value;
-  if (freshReading(run, facts.switchEntity)?.value === 1) remember(run, `was.${facts.id}`, 'on');
-  remember(run, `pre.${facts.id}`, before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
+  if (freshReading(run, facts.switchEntity)?.value === 1) remember(run, keyOf('was', facts.id), 'on');
+  remember(run, keyOf('pre', facts.id), before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
   remember(run, 's.level', levelNow(run) ?? levelMark(run));
   remember(run, 's.left', run.ctx.settings.retries + 1);
   if (!run.state.offNow.includes(facts.id)) run.state.offNow = [...run.state.offNow, facts.id];
@@ -99,9 +100,9 @@ function lookOff(run: Run, step: Step, facts: Facts): SeenOff {
   const limitW = offLimitW(facts.normalPowerW, run.ctx.settings);
   const power = freshAfter(run, facts.powerEntity, proofFrom(run));
   const hotW = power !== null && power.value > limitW ? power.value : null;
-  const pre = recallNumber(run, `pre.${facts.id}`);
+  const pre = recallNumber(run, keyOf('pre', facts.id));
   // Only a fall that was caught proves anything: what drew nothing before the command would draw nothing after it too.
-  const provable = run.state.memory[`was.${facts.id}`] === 'on' && pre !== null && pre > limitW;
+  const provable = run.state.memory[keyOf('was', facts.id)] === 'on' && pre !== null && pre > limitW;
   const quiet = isQuiet(run, facts.powerEntity);
   const level = levelNow(run);
   const level0 = recallNumber(run, 's.level');
@@ -148,7 +149,8 @@ function textOff(
   if (facts.powerEntity === undefined) parts.push('no watts to see');
   else if (now !== null) parts.push(`${watts(now)}${count > 0 ? ` in ${count} reading${count === 1 ? '' : 's'}` : ''}`);
   if (seen.pre !== null && seen.provable) parts.push(`${watts(seen.pre)} before`);
-  if (run.state.memory[`was.${facts.id}`] === 'off') parts.push('was off before the session: idle watts prove nothing');
+  if (run.state.memory[keyOf('was', facts.id)] === 'off')
+    parts.push('was off before the session: idle watts prove nothing');
   else if (facts.powerEntity !== undefined && !seen.provable)
     parts.push('drew nothing before: zero watts prove nothing');
   if (step.needed === 4 && seen.rise !== null) parts.push(`sump rose ${seen.rise.toFixed(1)} cm`);
@@ -157,8 +159,8 @@ function textOff(
 
 function finishOff(run: Run, step: Step, facts: Facts, seen: SeenOff): void {
   const proved = seen.provable && seen.quiet && (step.needed !== 4 || seen.effect);
-  if (proved) remember(run, `proved.${facts.id}`, run.at);
-  remember(run, `offAt.${facts.id}`, run.at);
+  if (proved) remember(run, keyOf('proved', facts.id), run.at);
+  remember(run, keyOf('offAt', facts.id), run.at);
   const result = seen.rung >= 3 ? 'passed' : 'passed-unproven';
   closeStep(run, step, result, seen.rung, proved ? seen.text : `${seen.text}; reported off, not proven`);
 }

@@ -10,6 +10,7 @@ import {
   claimOn,
   closeStep,
   hold,
+  keyOf,
   openSince,
   passed,
   type Run,
@@ -25,7 +26,7 @@ import type { Rung, Step } from './types.ts';
 export function switchOn(run: Run, step: Step): void {
   const facts = factsOf(run, step);
   if (refusesClaimed(run, facts)) return;
-  if (run.state.memory[`was.${facts.id}`] === 'off' && step.evenIfOff !== true) {
+  if (run.state.memory[keyOf('was', facts.id)] === 'off' && step.evenIfOff !== true) {
     leaveOff(run, step, facts);
     return;
   }
@@ -83,7 +84,7 @@ function beginOn(run: Run, step: Step, facts: Facts): boolean {
     return true;
   }
   remember(run, 'lastOnAt', run.at);
-  remember(run, `onSent.${facts.id}`, run.at);
+  remember(run, keyOf('onSent', facts.id), run.at);
   sendCommand(run, step, facts, 'on');
   return true;
 }

@@ -13,6 +13,8 @@ import {
   claimOn,
   hold,
   isEnded,
+  keyOf,
+  mayAsk,
   nameOf,
   openStepOf,
   type Run,
@@ -29,22 +31,31 @@ export function watch(run: Run): void {
   watchClaims(run);
   watchCords(run);
   if (isEnded(run.state) || run.state.status === 'idle') return;
-  watchForeignHands(run);
-  watchRise(run);
-  watchWet(run);
+  // These go by what was last heard: time alone changes nothing of theirs.
+  if (!run.isTick) {
+    watchForeignHands(run);
+    watchRise(run);
+    watchWet(run);
+    watchDrivers(run);
+  }
   watchMovers(run);
-  watchDrivers(run);
-  if (run.state.status === 'held' || openStepOf(run.state)?.action === 'wait') keepLooking(run);
 }
 
+/** Pace of looking after what nobody waits for. */
+const SLOWLY = 5;
+
 /** Everything whose state still matters while nothing else asks for it. */
-function keepLooking(run: Run): void {
+export function keepLooking(run: Run): void {
+  const { status } = run.state;
+  if (status !== 'held' && (status !== 'running' || openStepOf(run.state)?.action !== 'wait')) return;
+  // Where a more urgent wish goes out anyhow, these go with it.
+  if (!mayAsk(run, run.wanted === null ? SLOWLY : 1)) return;
   const ids = [...run.state.offNow, ...run.state.claims.map((claim) => claim.equipment)];
   const entities = ids.flatMap((id) => [run.ctx.equipment[id]?.switchEntity, run.ctx.equipment[id]?.powerEntity]);
   askAfresh(
     run,
     [...entities, ...(returnStops(run) ? [run.ctx.sumpLevelEntity, ...entitiesOfMovers(run, moversOf(run))] : [])],
-    5,
+    SLOWLY,
   );
 }
 
@@ -52,15 +63,15 @@ function keepLooking(run: Run): void {
 export const keptOff = (run: Run): readonly EquipmentId[] =>
   run.state.offNow.filter(
     (id) =>
-      recallNumber(run, `offAt.${id}`) !== null &&
-      recallNumber(run, `onSent.${id}`) === null &&
+      recallNumber(run, keyOf('offAt', id)) !== null &&
+      recallNumber(run, keyOf('onSent', id)) === null &&
       !claimOn(run.state, id),
   );
 
 export function cameOn(run: Run, id: EquipmentId): boolean {
   const entity = run.ctx.equipment[id]?.switchEntity;
   const relay = entity === undefined ? undefined : run.state.readings[entity];
-  const offAt = recallNumber(run, `offAt.${id}`) ?? run.at;
+  const offAt = recallNumber(run, keyOf('offAt', id)) ?? run.at;
   return relay !== undefined && relay.value !== null && relay.value !== 0 && relay.reportedAt > offAt;
 }
 
@@ -71,17 +82,17 @@ function watchForeignHands(run: Run): void {
     if (goesHome(run) && isMover(run, id)) continue;
     if (cameOn(run, id)) {
       const text = `${name} was switched on by other hands while the session keeps it off. Switch it off again and stop what did it, then resume.`;
-      if (alarmOnce(run, `on.${id}`, 'foreign-hand', text)) {
+      if (alarmOnce(run, keyOf('on', id), 'foreign-hand', text)) {
         hold(run, 'foreign-hand', text);
         switchOffAgain(run, id);
       }
       continue;
     }
-    alarmOver(run, `on.${id}`);
+    alarmOver(run, keyOf('on', id));
     const drawn = drawsWhileOff(run, id);
     const text = `${name} reads off but draws ${watts(drawn ?? 0)}: its relay may be welded. Unplug it now, then resume.`;
-    if (drawn === null) alarmOver(run, `hot.${id}`);
-    else if (alarmOnce(run, `hot.${id}`, 'contradiction', text)) hold(run, 'contradiction', text);
+    if (drawn === null) alarmOver(run, keyOf('hot', id));
+    else if (alarmOnce(run, keyOf('hot', id), 'contradiction', text)) hold(run, 'contradiction', text);
   }
 }
 
@@ -89,7 +100,7 @@ function watchForeignHands(run: Run): void {
 export function drawsWhileOff(run: Run, id: EquipmentId): number | null {
   const entity = run.ctx.equipment[id]?.powerEntity;
   const power = entity === undefined ? undefined : run.state.readings[entity];
-  const offAt = recallNumber(run, `offAt.${id}`) ?? run.at;
+  const offAt = recallNumber(run, keyOf('offAt', id)) ?? run.at;
   if (!power || power.value === null || power.reportedAt <= offAt) return null;
   return power.value > run.ctx.settings.claimWattsW ? power.value : null;
 }
@@ -141,12 +152,12 @@ function watchMovers(run: Run): void {
 /** A driver that was suspended and is active again may switch what the session keeps off: told, before it does. */
 function watchDrivers(run: Run): void {
   for (const id of run.state.plan.outOfService) {
-    const entity = recallText(run, `taken.${id}`);
+    const entity = recallText(run, keyOf('taken', id));
     if (entity === null || openStepOf(run.state)?.equipment === id) continue;
     const reading = run.state.readings[entity];
     const takenAt = recordOf(run, `take-over:${id}`)?.closedAt ?? run.at;
     const text = `${entity} is active again though the session suspended it: it may switch ${nameOf(run, id)}. Find out who did that.`;
-    if (reading?.value === 1 && reading.reportedAt > takenAt) alarmOnce(run, `driver.${id}`, 'foreign-hand', text);
-    else if (reading?.value === 0) alarmOver(run, `driver.${id}`);
+    if (reading?.value === 1 && reading.reportedAt > takenAt) alarmOnce(run, keyOf('driver', id), 'foreign-hand', text);
+    else if (reading?.value === 0) alarmOver(run, keyOf('driver', id));
   }
 }
