@@ -18,22 +18,42 @@ export type Outlook = {
 /** Variances as multiples of a week's own noise: wandering a week, and the season's waves before any was seen. */
 type Assumed = { readonly wander: number; readonly wave: number; readonly weight: number };
 
-const ASSUMED: readonly Assumed[] = [0, 0.01, 0.1, 0.5].flatMap((wander) =>
-  [0.01, 2, 40].map((wave) => ({ wander, wave, weight: wave < 1 ? 0.5 : 0.25 })),
+const ASSUMED: readonly Assumed[] = [0, 0.02, 0.2, 2].flatMap((wander) =>
+  [0.01, 3, 40, 300].map((wave) => ({ wander, wave, weight: wave < 1 ? 0.5 : 0.25 })),
 );
 
 /** The second wave of a year is smaller than the first. */
 const SECOND_WAVE = 0.1;
-const STATES = 5;
+const STATES = 6;
+/** Of a steady rise or fall a week, beside the wandering's. */
+const SLOPE = 0.02;
+/** A rise or fall does not go on for ever: what is left of it from week to week. */
+const TIRES = 0.97;
+/** After a year ahead the total is not thought to wander off any further. */
+const SPREAD_WEEKS = 52;
 /** Before any week was seen. */
 const OPEN = 1e7;
 /** Weeks of belief in the noise that the days show. */
 const BELIEF = 2;
 /** A week further off than this many spreads is an exception; a second one on the same side is a new level. */
 const EXCEPTION = 3.5;
+/** Weeks without an exception believed in beside those seen. */
+const ODD_BELIEF = 4;
 const LEAST_FOR_EXCEPTIONS = 6;
 /** No week is expected to use less than this share of the level. */
 const LEAST_SHARE = 0.02;
+
+/** Noise grows with use: variances of each week's own noise beside the average week's. */
+const noiseOf = (use: readonly number[]): readonly number[] => {
+  const mean = use.reduce((sum, one) => sum + one, 0) / use.length;
+  if (!(mean > 0)) return use.map(() => 1);
+  return use.map((_, week) => {
+    const near = use.slice(Math.max(0, week - 4), week + 5).sort((a, b) => a - b);
+    return noiseAt(near[near.length >> 1] ?? mean, mean);
+  });
+};
+
+const noiseAt = (level: number, mean: number): number => Math.min(9, Math.max(0.02, (level / mean) ** 2));
 
 type Filtered = {
   readonly state: Float64Array;
@@ -41,10 +61,24 @@ type Filtered = {
   readonly logScore: number;
   readonly variance: number;
   readonly shares: readonly number[];
+  readonly usual: number;
+  /** Mean square of what exceptional weeks differed by, as a share of what was expected, over all weeks. */
+  readonly odd: number;
 };
 
 const loading = (angle: number): Float64Array =>
-  Float64Array.of(1, Math.cos(angle), Math.sin(angle), Math.cos(2 * angle), Math.sin(2 * angle));
+  Float64Array.of(1, Math.cos(angle), Math.sin(angle), Math.cos(2 * angle), Math.sin(2 * angle), 0);
+
+/** A week passes: the level moves on by the slope, and wanders. */
+function pass(state: Float64Array | null, cover: Float64Array, wander: number): void {
+  const slope = STATES - 1;
+  if (state !== null) state[0] = (state[0] ?? 0) + (state[slope] ?? 0);
+  for (let column = 0; column < STATES; column += 1)
+    cover[column] = (cover[column] ?? 0) + (cover[slope * STATES + column] ?? 0);
+  for (let row = 0; row < STATES; row += 1)
+    cover[row * STATES] = (cover[row * STATES] ?? 0) + (cover[row * STATES + slope] ?? 0);
+  cover[0] = (cover[0] ?? 0) + wander;
+}
 
 /** `dayVariance`: of a week's use by the scatter of its days alone. */
 export function outlook(weeks: Weeks, dayVariance: number, ahead: readonly number[]): Outlook {
@@ -67,6 +101,8 @@ export function outlook(weeks: Weeks, dayVariance: number, ahead: readonly numbe
   const spread = mean.map((total, week) =>
     total > 0 ? Math.sqrt(Math.log1p(Math.max(0, (square[week] ?? 0) - total * total) / (total * total))) : 0,
   );
+  const widest = spread[SPREAD_WEEKS - 1] ?? 0;
+  for (let week = SPREAD_WEEKS; week < spread.length; week += 1) spread[week] = Math.min(spread[week] ?? 0, widest);
   return { mean, spread, season, swing };
 }
 
@@ -96,30 +132,37 @@ function firstLook(weeks: Weeks, dayVariance: number): number {
 function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: number): Filtered {
   const state = new Float64Array(STATES);
   const cover = new Float64Array(STATES * STATES);
-  [OPEN, assumed.wave, assumed.wave, assumed.wave * SECOND_WAVE, assumed.wave * SECOND_WAVE].forEach((own, index) => {
+  const { wander, wave } = assumed;
+  [OPEN, wave, wave, wave * SECOND_WAVE, wave * SECOND_WAVE, wander * SLOPE].forEach((own, index) => {
     cover[index * STATES + index] = own;
   });
+  const noise = noiseOf(weeks.use);
+  const usual = weeks.use.reduce((sum, one) => sum + one, 0) / weeks.use.length;
   const shares: number[] = [];
   let squares = BELIEF * dayVariance;
   let logs = 0;
   let before = 0;
+  let oddSquares = 0;
   weeks.use.forEach((use, index) => {
     const load = loading(weeks.angles[index] ?? 0);
-    if (index > 0) cover[0] = (cover[0] ?? 0) + assumed.wander;
+    if (index > 0) pass(state, cover, wander);
     const surprise = use - dot(load, state);
     let gain = times(cover, load);
-    let total = dot(load, gain) + 1;
+    let total = dot(load, gain) + (noise[index] ?? 1);
     const size = scale > 0 ? surprise / (scale * Math.sqrt(total)) : 0;
     shares.push(index === 0 ? 0 : surprise / Math.sqrt(total));
     if (index > 0 && Math.abs(size) > EXCEPTION) {
+      const share = surprise / Math.max(use - surprise, LEAST_SHARE * usual);
+      oddSquares += share * share;
       const needed = total * (size / EXCEPTION) ** 2;
-      if (Math.sign(before) === Math.sign(size)) {
+      if (before * Math.sign(size) >= 2) {
         cover[0] = (cover[0] ?? 0) + needed - total;
         gain = times(cover, load);
       }
       total = needed;
     }
-    before = Math.abs(size) > EXCEPTION ? size : 0;
+    if (Math.abs(size) <= EXCEPTION) before = 0;
+    else before = Math.sign(before) === Math.sign(size) ? before + Math.sign(size) : Math.sign(size);
     if (index > 0) {
       squares += (surprise * surprise) / total;
       logs += Math.log(total);
@@ -133,29 +176,43 @@ function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: numb
   });
   const freedom = BELIEF + weeks.use.length - 1;
   const logScore = squares > 0 ? -0.5 * (logs + freedom * Math.log(squares)) : 0;
-  return { state, cover, logScore, variance: squares / freedom, shares };
+  return {
+    state,
+    cover,
+    logScore,
+    variance: squares / freedom,
+    shares,
+    usual,
+    odd: oddSquares / (weeks.use.length + ODD_BELIEF),
+  };
 }
 
 /** Expected totals and their variances, week by week, each week adding to all that came before. */
-function predict({ state, cover, variance }: Filtered, { wander }: Assumed, ahead: readonly number[]) {
+function predict({ state, cover, variance, usual, odd }: Filtered, { wander }: Assumed, ahead: readonly number[]) {
   const total = new Float64Array(ahead.length);
   const spread = new Float64Array(ahead.length);
   const relative = new Float64Array(ahead.length);
   const now = Float64Array.from(cover);
+  const at = Float64Array.from(state);
   let shared = new Float64Array(STATES);
   let sum = 0;
   let own = 0;
+  let oddVariance = 0;
   const level = Math.max(state[0] ?? 0, 0);
   ahead.forEach((angle, week) => {
-    now[0] = (now[0] ?? 0) + wander;
+    pass(at, now, wander);
+    at[STATES - 1] = (at[STATES - 1] ?? 0) * TIRES;
+    // What the total so far shares with the level, it shares with the level moved on.
+    shared[0] = (shared[0] ?? 0) + (shared[STATES - 1] ?? 0);
     const load = loading(angle);
     const gain = times(now, load);
-    own += dot(load, gain) + 1 + 2 * dot(load, shared);
+    const expected = Math.max(dot(load, at), LEAST_SHARE * level);
+    oddVariance += expected * expected * odd;
+    own += dot(load, gain) + noiseAt(expected, usual) + 2 * dot(load, shared);
     shared = shared.map((value, index) => value + (gain[index] ?? 0));
-    const expected = Math.max(dot(load, state), LEAST_SHARE * level);
     sum += expected;
     total[week] = sum;
-    spread[week] = own * variance;
+    spread[week] = own * variance + oddVariance;
     relative[week] = level > 0 ? expected / level : 1;
   });
   return { total, variance: spread, relative };

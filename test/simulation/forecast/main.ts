@@ -30,7 +30,7 @@ else {
   console.log(
     `mean width: ${widthDays.ours.toFixed(1)} d, weekly bootstrap ${widthDays.weeklyBootstrap.toFixed(1)} d;`,
   );
-  console.log(`  stretched ${fair.factor.toFixed(2)} times to cover as much, ${fair.width.toFixed(1)} d`);
+  console.log(`  stretched ${fair.factor.toFixed(2)} times to cover as much, ${fair.widthDays.toFixed(1)} d`);
   const line = (name: string, own: (typeof result.byDaysAhead)[string]): string =>
     [
       name.padStart(42),

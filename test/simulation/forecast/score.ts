@@ -56,18 +56,27 @@ const widths = (all: readonly Foretold[]) => ({
 });
 
 /**
- * A bootstrap that covers less is narrower for nothing: its bands are stretched about their likely dates by the one factor
- * that makes them cover as many of these same dates as ours do.
+ * A bootstrap that covers less is narrower for nothing: for each time ahead its bands are stretched about their likely dates
+ * by the one factor that makes them cover as many of these same dates as ours do. Knowing the answer, no other single factor
+ * could be kinder to it.
  */
-function stretched(all: readonly Foretold[], share: number) {
-  const needed = all
-    .map(({ bootstrap: { early, likely, late }, truth }) => {
-      const side = truth < likely ? likely - early : late - likely;
-      return Math.abs(truth - likely) <= EDGE_DAYS ? 0 : side > 0 ? Math.abs(truth - likely) / side : Infinity;
-    })
-    .sort((a, b) => a - b);
-  const factor = quantile(needed, share);
-  return { factor, width: factor * mean(all.map((one) => width(one.bootstrap))) };
+function stretched(all: readonly Foretold[]) {
+  const groups = DAYS_AHEAD.map((days) => {
+    const part = all.filter((one) => one.truth === days);
+    const needed = part.map(stretchNeeded).sort((a, b) => a - b);
+    const factor = quantile(needed, coverage(part, (one) => one.ours).share);
+    return { count: part.length, factor, width: factor * widths(part).weeklyBootstrap };
+  });
+  const count = groups.reduce((sum, one) => sum + one.count, 0);
+  const pooled = (of: (one: (typeof groups)[number]) => number): number =>
+    groups.reduce((sum, one) => sum + one.count * of(one), 0) / count;
+  return { factor: pooled((one) => one.factor), widthDays: pooled((one) => one.width) };
+}
+
+function stretchNeeded({ bootstrap: { early, likely, late }, truth }: Foretold): number {
+  const off = Math.abs(truth - likely);
+  const side = truth < likely ? likely - early : late - likely;
+  return off <= EDGE_DAYS ? 0 : side > 0 ? off / side : Number.MAX_VALUE;
 }
 
 export function score(all: readonly Foretold[]) {
@@ -88,7 +97,7 @@ export function score(all: readonly Foretold[]) {
     coverage: ours,
     bootstrapCoverage: coverage(all, (one) => one.bootstrap),
     widthDays: widths(all),
-    bootstrapStretchedToOurCoverage: stretched(all, ours.share),
+    bootstrapStretchedToOurCoverage: stretched(all),
     byDaysAhead: by((one) => one.truth, DAYS_AHEAD),
     bySetting: by((one) => one.setting, [...new Set(all.map((one) => one.setting))]),
   };
