@@ -10,100 +10,107 @@ import {
   type RuleOverrides,
   ruleSetting,
 } from '../rules/index.ts';
-import { closure, effectsOf, inStopOrder, jobEquipment, type Out, type PlanOptions, refuse } from './closure.ts';
+import { DAY_MS, type DurationMs, WEEK_MS } from '../units/index.ts';
+import { closure, effectsOf, inStopOrder, type Job, jobsOf, type Out, type PlanOptions, refuse } from './closure.ts';
 import { driverEntityOf, learnedRiseCm, sensorOf } from './context.ts';
-import { type Draft, downSteps } from './down.ts';
-import { restoreSteps } from './restore.ts';
-import type { SessionPlan } from './types.ts';
-import { workSteps } from './work.ts';
+import { type Draft, handledOf, someReturnStops } from './draft.ts';
+import { fitsLight } from './light.ts';
+import { allStopOf, keptMoversOf } from './presence.ts';
+import { parseRequest } from './request.ts';
+import { layOut } from './sequence.ts';
+import { predictedMs } from './times.ts';
+import type { SessionPlan, Step } from './types.ts';
 
-/** The steps of a job on this tank, from what the job takes, who needs what, and the rules. Refuses what has no safe order. */
+/**
+ * The steps of a job on this tank, from what the job takes, who needs what, and the rules. Refuses what has no safe order.
+ * A request is a procedure's id, or its title, with what is chosen behind it: `heater-swap:heater-1`, `pump-pause+flow-left`.
+ */
 export function buildPlan(
-  procedure: string,
+  request: string,
   tank: Tank,
   overrides: RuleOverrides = {},
   options: PlanOptions = {},
 ): SessionPlan {
-  const def = definition(procedure);
-  const out = closure(def, tank, options);
-  const stopOrder = inStopOrder(out);
-  const job = new Set(jobEquipment(def, tank, options).map((each) => each.id));
-  const handled = stopOrder
-    .map((each) => each.equipment)
-    .filter((each) => job.has(each.id) && def.handle.includes(each.role));
-  refusePairs(def, handled);
-  const keptMovers = keepMover(def, tank, out);
-  const draft: Draft = {
-    def,
-    tank,
-    overrides,
-    out: stopOrder,
-    handled,
-    keptMovers,
-    effects: effectsOf(def, out),
-    level: sensorOf(tank, 'sump-level'),
-    notes: [],
-  };
+  const asked = parseRequest(request, options);
+  const def = definition(asked.procedure);
+  const draft = draftOf(def, tank, overrides, asked.options);
   checkHeadRoom(draft);
-  noteDrivers(draft);
-  const steps = [...downSteps(draft), ...workSteps(draft), ...restoreSteps(draft)];
+  const steps = layOut(draft);
+  noteWhatIsLeft(draft);
+  const kept = draft.keptMovers.map((each) => each.id);
+  const endBy = lightOf(draft, steps);
   return {
     procedure: def.id,
     title: def.title,
     steps,
-    outOfService: stopOrder.map((each) => each.equipment.id),
-    handled: handled.map((each) => each.id),
+    outOfService: draft.out.map((each) => each.equipment.id),
+    handled: handledOf(draft).map((each) => each.id),
     cautions: cautionsAt('start'),
-    keptMovers: keptMovers.map((each) => each.id),
+    keptMovers: kept,
+    lifeSupport: lifeSupportOf(draft),
+    ...(steps.some((step) => step.id === 'presence') ? { allStop: allStopOf(draft) } : {}),
+    ...(endBy === undefined ? {} : { endBy }),
+    watch: watchOf(draft),
+    ...(def.leak === true ? { leak: true } : {}),
     notes: draft.notes,
   };
 }
 
+function draftOf(def: ProcedureDef, tank: Tank, overrides: RuleOverrides, options: PlanOptions): Draft {
+  const notes: string[] = [];
+  const jobs = jobsOf(def, tank, options, notes);
+  const out = inStopOrder(closure(def, jobs, tank, options));
+  const draft = {
+    def,
+    jobs,
+    tank,
+    overrides,
+    options,
+    out,
+    alsoStart: alsoStarted(def, tank, out),
+    effects: effectsOf(jobs, out),
+    level: sensorOf(tank, 'sump-level'),
+    notes,
+  };
+  refuseNothing(draft, jobs);
+  return { ...draft, keptMovers: keptMoversOf(draft) };
+}
+
+/** A job that finds nothing to do on this tank is no job. */
+function refuseNothing(draft: Omit<Draft, 'keptMovers'>, jobs: readonly Job[]): void {
+  const composed = draft.def.compose !== undefined && jobs.length < 2;
+  const works = draft.out.length > 0 || draft.alsoStart.length > 0 || draft.def.handsOn.length > 0;
+  if (works && !composed) return;
+  refuse(
+    draft.def.title,
+    'K34',
+    'the tank has nothing that it would work on',
+    'Add the tank’s equipment to the configuration first.',
+  );
+}
+
+/** After a power cut every mover is started and seen, whether or not this service stopped it. */
+function alsoStarted(def: ProcedureDef, tank: Tank, out: readonly Out[]): readonly Out[] {
+  if (def.startAll !== true) return [];
+  return tank.equipment
+    .filter((each) => ROLES[each.role].waterMover && !out.some((one) => one.equipment.id === each.id))
+    .map((equipment) => ({ equipment, rule: 'K22', why: 'Whatever moves water is seen running.' }));
+}
+
 function definition(procedure: string): ProcedureDef {
   if (isProcedure(procedure)) return procedureDef(procedure);
+  const byTitle = Object.values(PROCEDURES).find((each) => each.title.toLowerCase() === procedure.toLowerCase());
+  if (byTitle) return byTitle;
   const known = Object.keys(PROCEDURES);
   const near = nearest(procedure, known);
   const hint = near === null ? 'Name one of those.' : `Did you mean "${near}"?`;
   throw problem('SW-SES-001', { found: procedure, known: listWords(known), hint });
 }
 
-/** K32: the other one of a pair is the spare path. */
-function refusePairs(def: ProcedureDef, handled: readonly Equipment[]): void {
-  const seen = new Map<string, Equipment>();
-  for (const each of handled) {
-    const other = each.pair === undefined ? undefined : seen.get(each.pair);
-    if (other) {
-      refuse(
-        def.title,
-        'K32',
-        `${other.name} and ${each.name} are a pair and would be in service at once`,
-        `Choose one of them: ${other.id} or ${each.id}.`,
-      );
-    }
-    if (each.pair !== undefined) seen.set(each.pair, each);
-  }
-}
-
-/** K16: who moves the water meanwhile. */
-function keepMover(def: ProcedureDef, tank: Tank, out: readonly Out[]): readonly Equipment[] {
-  const stopped = new Set(out.map((each) => each.equipment.id));
-  const movers = tank.equipment.filter((each) => ROLES[each.role].waterMover);
-  const kept = movers.filter((each) => !stopped.has(each.id));
-  if (kept.length === 0 && movers.some((each) => stopped.has(each.id))) {
-    refuse(
-      def.title,
-      'K16',
-      'no water mover would stay on',
-      'Leave a circulation pump running, or add one to the tank’s equipment if it has one that is not listed.',
-    );
-  }
-  return kept;
-}
-
 /** K10: what drains down must fit, with the margin. */
 function checkHeadRoom(draft: Draft): void {
-  const { def, tank, overrides, effects, notes } = draft;
-  if (!effects.includes('return-flow')) return;
+  const { def, tank, overrides, notes } = draft;
+  if (!someReturnStops(draft)) return;
   const sump = tank.sump;
   const rise = learnedRiseCm(sump?.drainDownL, sump?.litresPerCm);
   if (!sump || rise === null || sump.drainDownL === undefined) {
@@ -125,12 +132,61 @@ function checkHeadRoom(draft: Draft): void {
   }
 }
 
-function noteDrivers(draft: Draft): void {
-  for (const { equipment } of draft.out) {
-    const driven = equipment.driver.kind === 'schedule' || equipment.driver.kind === 'thermostat';
-    if (!driven || driverEntityOf(equipment) !== undefined) continue;
+/** Movers the plan stops and nobody takes in hand: they alone may be agreed to come back without a further word. */
+const lifeSupportOf = (draft: Draft): readonly string[] => {
+  const handled = new Set(handledOf(draft).map((each) => each.id));
+  return draft.out
+    .map((each) => each.equipment)
+    .filter((each) => ROLES[each.role].waterMover && ROLES[each.role].lifeSupport && !handled.has(each.id))
+    .map((each) => each.id);
+};
+
+/** A serviced skimmer floods for days, everything else shows its trouble within one. */
+const watchOf = (draft: Draft): readonly { readonly equipment: string; readonly ms: DurationMs }[] =>
+  draft.out.map(({ equipment }) => ({ equipment: equipment.id, ms: equipment.role === 'skimmer' ? WEEK_MS : DAY_MS }));
+
+/** K33: a long stop is over before dark, where the light hours are known. */
+function lightOf(draft: Draft, steps: readonly Step[]): number | undefined {
+  if (draft.def.inLight !== true || !someReturnStops(draft)) return undefined;
+  const at = draft.options.at;
+  const marginMs = ruleSetting(draft.overrides, 'K33', 'marginMs');
+  if (draft.tank.lights === undefined || at === undefined) {
     draft.notes.push(
-      `${equipment.name}: no hub entity is named for its ${equipment.driver.kind}, so nothing suspends it; should it switch the plug meanwhile, the session alarms and stops.`,
+      'Light hours unknown: begin about an hour after lights-on and be through an hour before lights-out.',
     );
+    return undefined;
   }
+  const fit = fitsLight(draft.tank, at, predictedMs(steps), marginMs);
+  if (fit === null) return undefined;
+  return fit.fits ? fit.endBy : refuse(draft.def.title, 'K33', fit.why, fit.hint);
+}
+
+function noteWhatIsLeft(draft: Draft): void {
+  for (const { equipment } of draft.out) noteDriver(draft, equipment);
+  for (const job of draft.jobs) {
+    const [only] = job.handled;
+    if (job.def.oneOnly === true && only && draft.tank.equipment.filter((each) => each.role === only.role).length === 1)
+      draft.notes.push(
+        `${only.name} is the only ${ROLES[only.role].name}: there is no spare path, the tank cools until it is back. Have a second one at hand.`,
+      );
+    if (job.def.id === 'lamp-set-change') draft.notes.push(acclimationNote(draft));
+  }
+  if (draft.def.long === true && draft.tank.equipment.some((each) => each.role === 'feeder'))
+    draft.notes.push(
+      `No feeding from ${ruleSetting(draft.overrides, 'K36', 'beforeMs') / 60_000} min before the first stop until ${ruleSetting(draft.overrides, 'K36', 'afterMs') / 60_000} min after flow is back, and no second feeding to make up for it (K36).`,
+    );
+}
+
+const acclimationNote = (draft: Draft): string => {
+  const share = Math.round(ruleSetting(draft.overrides, 'K24', 'startShare') * 100);
+  const days = Math.round(ruleSetting(draft.overrides, 'K24', 'rampMs') / DAY_MS);
+  return `New tubes are brighter: run them for ${share} % of their hours on the first day and lengthen that evenly to the full hours over ${days} days (K24).`;
+};
+
+function noteDriver(draft: Draft, equipment: Equipment): void {
+  const driven = equipment.driver.kind === 'schedule' || equipment.driver.kind === 'thermostat';
+  if (!driven || driverEntityOf(equipment) !== undefined) return;
+  draft.notes.push(
+    `${equipment.name}: no hub entity is named for its ${equipment.driver.kind}, so nothing suspends it; should it switch the plug meanwhile, the session alarms and stops.`,
+  );
 }

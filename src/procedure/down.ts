@@ -1,72 +1,27 @@
-import type { Equipment, Sensor, Tank } from '../model/index.ts';
-import {
-  cautionTexts,
-  type Effect,
-  type ProcedureDef,
-  ROLES,
-  type RuleId,
-  type RuleOverrides,
-  ruleSetting,
-} from '../rules/index.ts';
+import type { Equipment } from '../model/index.ts';
+import { cautionTexts, ROLES, type RuleId, ruleSetting } from '../rules/index.ts';
 import { type DurationMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
-import type { Out } from './closure.ts';
+import { inStopOrder, type Out } from './closure.ts';
 import { driverEntityOf, learnedRiseCm } from './context.ts';
+import {
+  allReturnsStop,
+  type Course,
+  type Draft,
+  isOff,
+  isReturn,
+  lookStep,
+  plainStep,
+  reportsMs,
+  someReturnStops,
+  stepId,
+} from './draft.ts';
+import { personStays } from './presence.ts';
 import type { Rung, Step } from './types.ts';
 
-/** What the three parts of a plan are built from. */
-export type Draft = {
-  readonly def: ProcedureDef;
-  readonly tank: Tank;
-  readonly overrides: RuleOverrides;
-  /** In stop order. */
-  readonly out: readonly Out[];
-  readonly handled: readonly Equipment[];
-  readonly keptMovers: readonly Equipment[];
-  readonly effects: readonly Effect[];
-  readonly level: Sensor | undefined;
-  readonly notes: string[];
-};
-
-type StepBasics = Pick<Step, 'id' | 'action' | 'rule' | 'why' | 'text'>;
-
-/** A step that needs no evidence of its own and leaves everything as it is. */
-export const plainStep = (basics: StepBasics, more: Partial<Step> = {}): Step => ({
-  needed: 0,
-  timeoutMs: MINUTE_MS,
-  safeState: 'leave-as-is',
-  holdPoint: false,
-  cautions: [],
-  ...basics,
-  ...more,
-});
-
-/** A step at which a person looks and answers. */
-export const lookStep = (basics: StepBasics, overrides: RuleOverrides, more: Partial<Step> = {}): Step =>
-  plainStep(basics, { needed: 5, holdPoint: true, timeoutMs: ruleSetting(overrides, 'K17', 'remindMs'), ...more });
-
-/** Time for so many fresh reports of this plug. */
-export const reportsMs = (each: Equipment, overrides: RuleOverrides): DurationMs =>
-  ruleSetting(overrides, 'K18', 'spanMs') +
-  ruleSetting(overrides, 'K18', 'readings') * each.switchDelayMs +
-  30 * SECOND_MS;
-
-export const isReturn = (each: Equipment): boolean => ROLES[each.role].stopEffects.includes('return-flow');
-
-/** Checks, then everything off in K34's order, each wait where the next stop would take something away too early. */
-export function downSteps(draft: Draft): readonly Step[] {
-  const steps: Step[] = [readyStep(draft), ...lookSteps(draft)];
-  const off: Out[] = [];
-  for (const each of draft.out) {
-    steps.push(...waitsBefore(each.equipment, off, draft), ...takeOver(each), offStep(each, draft));
-    off.push(each);
-  }
-  if (draft.effects.includes('return-flow')) steps.push(riseStep(draft));
-  return steps;
-}
-
-function readyStep(draft: Draft): Step {
+/** What is read before anything is switched, and what a person looks at because nothing measures it. */
+export function readySteps(draft: Draft): readonly Step[] {
   const slowest = Math.max(0, ...draft.out.map((each) => each.equipment.switchDelayMs));
-  return plainStep(
+  const ready = plainStep(
     {
       id: 'check:ready',
       action: 'check',
@@ -76,12 +31,13 @@ function readyStep(draft: Draft): Step {
     },
     { needed: 2, timeoutMs: 3 * MINUTE_MS + 2 * slowest },
   );
+  return [ready, ...lookSteps(draft)];
 }
 
 /** What no sensor can tell before the return stops, a person looks at. */
 function lookSteps(draft: Draft): readonly Step[] {
   const steps: Step[] = [];
-  if (!draft.effects.includes('return-flow')) return steps;
+  if (!someReturnStops(draft)) return steps;
   const sump = draft.tank.sump;
   if (learnedRiseCm(sump?.drainDownL, sump?.litresPerCm) === null || !draft.level) {
     steps.push(
@@ -97,7 +53,7 @@ function lookSteps(draft: Draft): readonly Step[] {
       ),
     );
   }
-  if (!draft.keptMovers.some((each) => each.powerEntity !== undefined)) {
+  if (draft.keptMovers.length > 0 && !draft.keptMovers.some((each) => each.powerEntity !== undefined)) {
     const names = draft.keptMovers.map((each) => each.name).join(', ');
     steps.push(
       lookStep(
@@ -115,24 +71,53 @@ function lookSteps(draft: Draft): readonly Step[] {
   return steps;
 }
 
+/** Off in K34's order, each wait where the next stop would take something away too early; then the rise, if a return stopped. */
+export function stopAll(course: Course, list: readonly Out[]): void {
+  const due = inStopOrder(list).filter((each) => !isOff(course, each.equipment));
+  for (const each of due) stopOne(course, each);
+  const stoppedReturn = due.some((each) => isReturn(each.equipment));
+  if (stoppedReturn) course.steps.push(riseStep(course));
+}
+
+export function stopOne(course: Course, each: Out): void {
+  const { draft, steps } = course;
+  const { equipment } = each;
+  steps.push(...waitsBefore(course, equipment));
+  personStays(course, equipment);
+  if (!course.takenOver.has(equipment.id)) steps.push(...takeOver(course, each));
+  course.takenOver.add(equipment.id);
+  const id = stepId(course, `off:${equipment.id}`);
+  course.lastOff.set(equipment.id, id);
+  steps.push({ ...offStep(each, draft), id });
+  course.off.push(each);
+}
+
 /** What is off already may need its rest (cooling, falling foam) before this stop takes flow or level away. */
-function waitsBefore(next: Equipment, off: readonly Out[], draft: Draft): readonly Step[] {
+function waitsBefore(course: Course, next: Equipment): readonly Step[] {
   const taken = ROLES[next.role].stopEffects;
-  const firstTaker = draft.out.find((each) => ROLES[each.equipment.role].stopEffects.some((e) => taken.includes(e)));
-  if (taken.length === 0 || firstTaker?.equipment.id !== next.id) return [];
-  return [...lastOfEachRole(off).values()].flatMap((last) => {
+  const takes = (each: Out): boolean => ROLES[each.equipment.role].stopEffects.some((e) => taken.includes(e));
+  if (taken.length === 0 || course.off.some(takes)) return [];
+  return [...lastOfEachRole(course.off).values()].flatMap((last) => {
     const role = ROLES[last.role];
     const need = role.needs.find((each) => taken.includes(each.effect));
     if (!need || !role.stopWait) return [];
-    const waitMs = ruleSetting(draft.overrides, role.stopWait.rule, role.stopWait.setting);
-    return [waitStep(`wait:${last.id}`, last, role.stopWait.rule, waitMs, `before the ${ROLES[next.role].name} stops`)];
+    const waitMs = ruleSetting(course.draft.overrides, role.stopWait.rule, role.stopWait.setting);
+    const id = stepId(course, `wait:${last.id}`);
+    return [waitStep(course, id, last, role.stopWait.rule, waitMs, `before the ${ROLES[next.role].name} stops`)];
   });
 }
 
 const lastOfEachRole = (off: readonly Out[]): ReadonlyMap<string, Equipment> =>
   new Map(off.map((each) => [each.equipment.role, each.equipment]));
 
-export const waitStep = (id: string, after: Equipment, rule: RuleId, waitMs: DurationMs, until: string): Step =>
+export const waitStep = (
+  course: Course,
+  id: string,
+  after: Equipment,
+  rule: RuleId,
+  waitMs: DurationMs,
+  until: string,
+): Step =>
   plainStep(
     {
       id,
@@ -141,16 +126,16 @@ export const waitStep = (id: string, after: Equipment, rule: RuleId, waitMs: Dur
       why: `${after.name} needs its time ${until}.`,
       text: `Wait after ${after.name} went off, ${until}.`,
     },
-    { equipment: after.id, waitMs, waitFrom: `off:${after.id}`, timeoutMs: waitMs },
+    { equipment: after.id, waitMs, waitFrom: course.lastOff.get(after.id) ?? `off:${after.id}`, timeoutMs: waitMs },
   );
 
-function takeOver({ equipment }: Out): readonly Step[] {
+function takeOver(course: Course, { equipment }: Out): readonly Step[] {
   const entity = driverEntityOf(equipment);
   if (entity === undefined) return [];
   return [
     plainStep(
       {
-        id: `take-over:${equipment.id}`,
+        id: stepId(course, `take-over:${equipment.id}`),
         action: 'take-over',
         rule: 'K17',
         why: 'Nobody else may switch it while the session has it.',
@@ -194,13 +179,10 @@ function neededOff(equipment: Equipment, draft: Draft): Rung {
   return equipment.powerEntity === undefined || equipment.cycling ? 2 : 3;
 }
 
-/** With another return still running the sump need not rise. */
-export const allReturnsStop = (draft: Draft): boolean =>
-  draft.tank.equipment.every((each) => !isReturn(each) || draft.out.some((out) => out.equipment.id === each.id));
-
-function riseStep(draft: Draft): Step {
+function riseStep(course: Course): Step {
+  const { draft } = course;
   const basics = {
-    id: 'settle:rise',
+    id: stepId(course, 'settle:rise'),
     action: 'settle',
     rule: 'K9',
     why: 'A sump that rises on and on means that the display is emptying into it.',

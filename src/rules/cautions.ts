@@ -51,6 +51,11 @@ export const CAUTIONS: readonly Caution[] = [
     SOURCES.strips,
   ),
   caution(
+    'part-under-load',
+    'Part a low-voltage connector only when it is off and proved off, with dry hands and above the water: parted under load it arcs, burns its contacts and may damage its supply.',
+    ['power'],
+  ),
+  caution(
     'uv-light',
     'Never look at or light a UV lamp outside its closed housing, not even briefly.',
     ['uv'],

@@ -99,7 +99,7 @@ export const ORDER_RULES = {
   },
   K10: {
     title: 'No return stop without room in the sump',
-    why: 'What drains from the display must fit, with a margin.',
+    why: 'What drains from the display must fit, with a margin; a sump kept more than three quarters full has none.',
     settings: { factor: amount('factor', 1.2, 1.1, 1.5, 'free volume over the learned drain-down') },
     marks: [SOURCES.sumpRoom, CALCULATED],
   },
@@ -149,8 +149,9 @@ export const ORDER_RULES = {
       warnMs: minutes(15, 5, 30, 'all movers off: warn'),
       alarmMs: minutes(30, 10, 45, 'all movers off: alarm'),
       hardMs: minutes(60, 20, 60, 'all movers off: hard limit'),
+      darkFactor: amount('factor', 0.5, 0.25, 0.5, 'times these in the dark or with heavy stock'),
     },
-    marks: [SOURCES.coralFlow, SOURCES.coralLowOxygen],
+    marks: [SOURCES.coralFlow, SOURCES.coralLowOxygen, SOURCES.powerCut],
   },
   K17: {
     title: 'What a person claims is never energised',
@@ -271,13 +272,21 @@ export const WATER_RULES = {
       startShare: amount('share', 0.6, 0.5, 0.7, 'of the hours on the first day'),
       rampMs: hours(18 * 24, 7 * 24, 28 * 24, 'until full hours'),
     },
-    marks: [SOURCES.newLampShock, SOURCES.coralLighting, SOURCES.coralAdjusts, SOURCES.coralAdjustsFull],
+    marks: [
+      SOURCES.newLampShock,
+      SOURCES.coralLighting,
+      SOURCES.newLightSlowly,
+      SOURCES.coralAdjusts,
+      SOURCES.coralAdjustsFull,
+      SOURCES.coralSymbionts,
+    ],
   },
   K25: {
     title: 'New membrane or resin: water to waste first',
     why: 'Preservative and fines must not reach the store.',
     settings: {
       flushMs: minutes(60, 30, 120, 'flush'),
+      resinFlushMs: minutes(10, 5, 20, 'flush of new resin'),
       productMgL: amount('mg/L', 1, 0, 2, 'product must be at or below'),
     },
     marks: [SOURCES.carbonFines, COMMON_PRACTICE],
@@ -296,6 +305,7 @@ export const WATER_RULES = {
       salinityPpt: amount('ppt', 0.5, 0.3, 1, 'difference to the tank'),
       ageMs: hours(4, 1, 24, 'mixed this long'),
       alkalinityDkh: amount('dKH', 1, 0.5, 1.4, 'step in the tank'),
+      mixedMs: minutes(5, 3, 15, 'going round before the tank is measured again'),
     },
     marks: [SOURCES.waterChange, SOURCES.seawaterFacts, COMMON_PRACTICE],
   },
@@ -308,7 +318,10 @@ export const WATER_RULES = {
   K29: {
     title: 'Leak: adders off at once, the return only by reason',
     why: 'Stopping the return pours the drain-down on top of some leaks.',
-    settings: { reactMs: seconds(5, 1, 15, 'adders off') },
+    settings: {
+      reactMs: seconds(5, 1, 15, 'adders off'),
+      dryMs: minutes(10, 5, 30, 'dry before anything comes back'),
+    },
     marks: [CALCULATED],
   },
 } as const satisfies Partial<Record<RuleId, Rule>>;

@@ -16,6 +16,8 @@ export const SOURCES = {
   coralLighting: 'https://www.petcha.com/dos-and-donts-of-coral-lighting/',
   coralAdjusts: 'https://pmc.ncbi.nlm.nih.gov/articles/PMC6150484',
   coralAdjustsFull: 'https://cob.silverchair.com/jeb/article/222/8/jeb195982/34051',
+  newLightSlowly: 'https://livingreefs.com/threads/photo-acclimation-of-corals.421/',
+  coralSymbionts: 'http://mesophotic.org/publications/1161',
   heaterDry: 'https://aquanerd.com/2010/12/tip-of-the-day-12142010.html',
   heaterOut: 'https://www.themandaringarden.com/dangers-of-dry-aquarium-heaters.html',
   heaterCools: 'https://winenfood.com/how-to-fix-your-fish-tank-heater-problems',

@@ -1,4 +1,4 @@
-import type { Limit, RoleId } from '../model/index.ts';
+import type { Limit, RoleId, SensorKind } from '../model/index.ts';
 import type { DurationMs } from '../units/index.ts';
 
 /** What a stop can take away from other equipment, or disturb. */
@@ -102,6 +102,93 @@ export type Caution = {
   readonly marks: readonly string[];
 };
 
+/** A number of a work item: as written, from a rule, or a share of the tank's volume. */
+export type ItemAmount =
+  | number
+  /** `inShare`: the rule speaks of the tank, the amount of that share of its water. */
+  | { readonly rule: RuleId; readonly setting: string; readonly inShare?: number }
+  | { readonly shareOfVolume: number };
+
+/** What a person types, and between which values the session goes on. Names are those of the sessions' readings. */
+export type ItemReading = {
+  readonly quantity:
+    | 'salinity-ppt'
+    | 'temperature-c'
+    | 'level-cm'
+    | 'volume-l'
+    | 'tds-mg-per-l'
+    | 'alkalinity-dkh'
+    | 'mass-g'
+    | 'age-h'
+    | 'count';
+  readonly low?: ItemAmount;
+  readonly high?: ItemAmount;
+  /** Id of an earlier reading item, and how far from it. */
+  readonly sameAs?: string;
+  readonly tolerance?: ItemAmount;
+  /** A sensor of the tank that may stand in for the typed value. */
+  readonly sensor?: SensorKind;
+};
+
+/** What a sensor must show. On a tank without that sensor a person looks. */
+export type ItemObservation = {
+  /** A kind of sensor, or the watts of the handled equipment. */
+  readonly sensor: SensorKind | 'power';
+  readonly is: 'on' | 'off' | 'at-least' | 'at-most';
+  /** Of `power`: a share of the normal watts. */
+  readonly share?: number;
+  readonly times?: number;
+  readonly withinMs: DurationMs;
+};
+
+/** One thing a person does, reads off or watches, or one wait of the work itself. */
+export type WorkItem = {
+  readonly id: string;
+  /** `{name}`, `{n}` and `{of}` stand for the equipment, and for one piece of how many. */
+  readonly text: string;
+  readonly cautions: readonly string[];
+  /** Left out: work with the hands. */
+  readonly does?: 'look' | 'reading' | 'observe' | 'wait';
+  readonly rule?: RuleId;
+  readonly why?: string;
+  /** How long a person usually takes; for rehearsals. */
+  readonly minutes?: number;
+  /** Only where an equipment of this role is handled (work) or started (before and after a start). */
+  readonly role?: RoleId;
+  /** Once for each piece of the equipment's part: tube by tube. */
+  readonly perPiece?: boolean;
+  /** A named section of the work, so that a composition can put other work between. */
+  readonly part?: string;
+  readonly reading?: ItemReading;
+  readonly observe?: ItemObservation;
+  /** `wait`: how long, counted from the end of that step. */
+  readonly wait?: RuleWait;
+  readonly waitMs?: DurationMs;
+  readonly waitFrom?: string;
+};
+
+/** Steps of a procedure in the large; what each becomes on a tank is built from its equipment and the rules. */
+export type Phase =
+  /** The procedure's own items of that place, or those of a composed one. */
+  | { readonly do: 'first' | 'before' | 'end'; readonly of?: string }
+  | { readonly do: 'ready' }
+  /** Whatever of these roles is to be out of service and still runs, in stop order; left out: all of it. */
+  | { readonly do: 'stop'; readonly roles?: readonly RoleId[]; readonly except?: readonly RoleId[] }
+  /** Rest, unplugging with claim, plugging in with release, of what that procedure handles. */
+  | { readonly do: 'rest' | 'unplug' | 'plug-in'; readonly of?: string; readonly roles?: readonly RoleId[] }
+  | { readonly do: 'work'; readonly of?: string; readonly part?: string }
+  /** One after the other: stop, unplug, work, plug in, start. */
+  | { readonly do: 'one-by-one'; readonly of?: string }
+  /** Each plug off and on with a person's hand on it. */
+  | { readonly do: 'try-each' }
+  /** Everything of these roles that is off, in start order. `keep`: the session goes on having it. */
+  | {
+      readonly do: 'start';
+      readonly roles?: readonly RoleId[];
+      readonly except?: readonly RoleId[];
+      readonly keep?: boolean;
+    };
+
 /** A job as data: what must be out of service and what a person does. The steps are built from the tank and the rules. */
 export type ProcedureDef = {
   readonly id: string;
@@ -111,14 +198,47 @@ export type ProcedureDef = {
   readonly stop: readonly RoleId[];
   /** Roles a person takes in hand: unplugged and claimed. */
   readonly handle: readonly RoleId[];
+  /** `all`: each role of `stop` must be there. `any`: one of them is enough. `none`: the job makes sense without. */
+  readonly roles?: 'all' | 'any' | 'none';
+  /** The rest of a pair or group stays in service: a person chooses which one is handled. */
+  readonly oneOnly?: boolean;
   /** What the work disturbs beside what the stops disturb. */
   readonly effects: readonly Effect[];
   /** Waiting between the stop of a handled role and the unplugging. */
   readonly beforeUnplug?: RuleWait;
+  /** Waiting between the unplugging and the first touch, where the stop itself cannot be proved. */
+  readonly beforeTouch?: RuleWait;
+  /** Before anything is read. */
+  readonly first?: readonly WorkItem[];
+  /** After the readings, before the first stop. */
+  readonly before?: readonly WorkItem[];
   /** The work itself, one hold point each. */
-  readonly handsOn: readonly { readonly id: string; readonly text: string; readonly cautions: readonly string[] }[];
+  readonly handsOn: readonly WorkItem[];
+  /** Before and after the start of each equipment of the item's role. */
+  readonly beforeStart?: readonly WorkItem[];
+  readonly afterStart?: readonly WorkItem[];
+  /** When everything is back. */
+  readonly atEnd?: readonly WorkItem[];
   /** Level steady this long before what was handled starts again. */
   readonly steadyBeforeStart?: RuleWait;
   /** Nothing is handled and the pause ends itself after this long. */
   readonly endsAfter?: RuleWait;
+  /** Stops flow for so long that standing water is asked about. */
+  readonly long?: boolean;
+  /** K33: begins in the light and is over before dark. */
+  readonly inLight?: boolean;
+  /** What the level was before says nothing: it is compared with the sump's usual one. */
+  readonly levelUnknown?: boolean;
+  /** Handled equipment is seen running at the end even if it was off before. */
+  readonly trial?: boolean;
+  /** All pieces are there: watts within this share of the whole set. */
+  readonly expectShare?: number;
+  /** Answers a leak: wet sensors hold nothing. */
+  readonly leak?: boolean;
+  /** Every mover and whatever always runs is started, whether or not it was on. */
+  readonly startAll?: boolean;
+  /** Procedures whose work this one puts together, where the tank has the equipment. */
+  readonly compose?: readonly string[];
+  /** Left out: ready, before, stop, rest, unplug, work, plug-in, start, end. */
+  readonly phases?: readonly Phase[];
 };

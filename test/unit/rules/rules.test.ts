@@ -196,18 +196,66 @@ describe('cautions and procedures', () => {
     for (const each of CAUTIONS) assert.ok(each.text.endsWith('.') && each.shownAt.length > 0);
   });
 
-  test('procedures name cautions and settings that exist', () => {
-    assert.deepEqual(Object.keys(PROCEDURES).sort(), ['pump-pause', 'skimmer-service']);
+  test('the fifteen procedures name cautions, rules, settings and each other rightly', () => {
+    assert.deepEqual(Object.keys(PROCEDURES).sort(), [
+      ...['annual-overhaul', 'circulation-service', 'commissioning', 'float-sensor-swap', 'heater-swap'],
+      ...['lamp-set-change', 'leak-response', 'power-cut-restart', 'pump-pause', 'reactor-harvest'],
+      ...['return-pump-service', 'rodi-service', 'skimmer-service', 'uv-service', 'water-change'],
+    ]);
     for (const id of Object.keys(PROCEDURES) as (keyof typeof PROCEDURES)[]) {
       const def = procedureDef(id);
       assert.equal(def.id, id);
-      for (const work of def.handsOn) {
-        for (const caution of work.cautions) assert.ok(isCaution(caution), caution);
-        assert.equal(cautionTexts(work.cautions).length, work.cautions.length);
+      assert.ok(def.purpose.endsWith('.'), id);
+      const items = [def.first, def.before, def.handsOn, def.beforeStart, def.afterStart, def.atEnd].flatMap(
+        (list) => list ?? [],
+      );
+      for (const item of items) {
+        for (const caution of item.cautions) assert.ok(isCaution(caution), caution);
+        assert.equal(cautionTexts(item.cautions).length, item.cautions.length);
+        assert.match(item.text, /[.?]$/, item.id);
+        if (item.rule) assert.ok(RULES[item.rule] && (item.why ?? '').length > 10, item.id);
+        if (item.wait) assert.ok(settingsOf(item.wait.rule)[item.wait.setting], item.id);
+        assert.equal(item.does === 'reading', item.reading !== undefined, item.id);
+        assert.equal(item.does === 'observe', item.observe !== undefined, item.id);
+        // A reading is held against one that is asked before it.
+        const { sameAs } = item.reading ?? {};
+        if (sameAs !== undefined) {
+          const before = items.slice(0, items.indexOf(item));
+          assert.ok(
+            before.some((each) => each.id === sameAs && each.does === 'reading'),
+            item.id,
+          );
+        }
       }
-      for (const wait of [def.beforeUnplug, def.steadyBeforeStart, def.endsAfter]) {
+      for (const wait of [def.beforeUnplug, def.beforeTouch, def.steadyBeforeStart, def.endsAfter]) {
         if (wait) assert.ok(settingsOf(wait.rule)[wait.setting]);
       }
+      for (const member of def.compose ?? []) assert.ok(Object.hasOwn(PROCEDURES, member), member);
+      for (const phase of def.phases ?? []) {
+        if ('of' in phase && phase.of !== undefined) assert.ok(def.compose?.includes(phase.of), phase.of);
+        if (phase.do !== 'work' || phase.part === undefined) continue;
+        const works = phase.of === undefined ? def : procedureDef(phase.of as keyof typeof PROCEDURES);
+        assert.ok(
+          works.handsOn.some((item) => item.part === phase.part),
+          `${phase.of} ${phase.part}`,
+        );
+      }
+    }
+  });
+
+  test('a composition leaves no work of its members out', () => {
+    const def = procedureDef('annual-overhaul');
+    for (const member of def.compose ?? []) {
+      const phases = (def.phases ?? []).filter((phase) => 'of' in phase && phase.of === member);
+      if (phases.some((phase) => phase.do === 'one-by-one')) continue;
+      const works = phases.filter((phase) => phase.do === 'work');
+      const items = procedureDef(member as keyof typeof PROCEDURES).handsOn;
+      const done = items.filter((item) => works.some((phase) => phase.part === undefined || phase.part === item.part));
+      assert.deepEqual(
+        done.map((item) => item.id),
+        items.map((item) => item.id),
+        member,
+      );
     }
   });
 });
