@@ -151,9 +151,9 @@ function large(): SessionTank {
     piece('doser', 'dosing-pump', 2),
     piece('lime', 'limewater-doser', 5),
     piece('top-off', 'top-off', 9, { driver: { kind: 'schedule', entity: 'automation.top_off' } }),
-    piece('ro', 'ro-unit', 46),
-    piece('mixer', 'mixing-pump', 35),
-    piece('barrel-heater', 'mixing-heater', 300),
+    piece('ro', 'ro-unit', 46, { driver: { kind: 'schedule', entity: 'automation.ro' } }),
+    piece('mixer', 'mixing-pump', 35, { driver: { kind: 'schedule', entity: 'automation.mixer' } }),
+    piece('barrel-heater', 'mixing-heater', 300, { driver: { kind: 'schedule', entity: 'automation.barrel_heater' } }),
     piece('air', 'air-pump', 4),
   ];
   const sump = { litresPerCm: 8.1, normalLevelCm: 22, rimLevelCm: 45, drainDownL: 32 };
