@@ -3,9 +3,10 @@ import type { CounterDef, EntityId } from '../model/index.ts';
 import { bookRestart, hourlyEntities, mergeByTime, type Observation } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import { NO_ENTITY, type UsageSources } from '../record/index.ts';
-import { DAY_MS, type InstantMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
+import { DAY_MS, type DurationMs, type InstantMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
 import { hoursWithin, isUnchanged, type Stretch } from './bridge.ts';
 import { createFold, type Fold } from './fold-store.ts';
+import { createClockWatch } from './hub-clock.ts';
 import type { Loop } from './loop.ts';
 
 export type LinkUp = {
@@ -19,6 +20,10 @@ export type Counting = {
   take(batch: readonly Observation[]): void;
   linkUp(link: LinkUp): void;
   linkDown(at: InstantMs): void;
+  /** By how much the hub's clock is ahead of ours, as measured: a clock that was set shows here. */
+  skew(ms: DurationMs): void;
+  /** Whether the two clocks still go together as they did; looks closer where they do not. */
+  checkClock(): void;
   /** Counters as folded and as they stand at `now`; while the link is down what passes is a gap. */
   sources(now: InstantMs): UsageSources;
   /** 0 to 1 while history is fetched, else null. */
@@ -50,7 +55,14 @@ type Deps = {
 
 type Phase =
   | { readonly kind: 'down'; readonly since: InstantMs | null; readonly heardAt: InstantMs | null }
-  | { readonly kind: 'fetching' | 'live' };
+  | { readonly kind: 'fetching' | 'live' }
+  /** Something is dated as it cannot be: the hub is asked for its time, and what comes waits. */
+  | { readonly kind: 'asking'; readonly since: InstantMs };
+
+type Before = Pick<Deps, 'watchedUntil' | 'heardAt'>;
+
+const beforeLink = (phase: Phase, now: InstantMs): Before =>
+  phase.kind === 'down' ? { watchedUntil: phase.since, heardAt: phase.heardAt } : { watchedUntil: now, heardAt: now };
 
 export function createCounting(deps: Deps): Counting {
   const { defs, store, system, loop } = deps;
@@ -58,20 +70,45 @@ export function createCounting(deps: Deps): Counting {
   let phase: Phase = { kind: 'down', since: deps.watchedUntil, heardAt: deps.heardAt };
   let heldBack: Observation[] = [];
   let fetching: Fetching | null = null;
-  let waitingForLive: (() => void)[] = [];
+  let live = Promise.withResolvers<void>();
   /** Up to here everything was watched, or read back; a link that ended while it was read back does not move it. */
   let watchedUntil = deps.watchedUntil;
+
+  const watch = createClockWatch(deps);
+  const askTime = (): void => {
+    const asked: Phase = { kind: 'asking', since: system.clock.now() };
+    phase = asked;
+    void watch.ask().then((set) =>
+      loop.enqueue('clock', () => {
+        if (phase !== asked) return;
+        phase = { kind: 'live' };
+        const waiting = heldBack.splice(0);
+        if (set === null) fold.commit(mergeByTime([watch.withoutFuture(waiting)]));
+        else fold.clockSet(set);
+        deps.onCounted();
+      }),
+    );
+  };
+  const checkClock = (): void => {
+    if (phase.kind === 'live' && !watch.isRight()) askTime();
+  };
 
   const goLive = (finished: Fetching): void => {
     if (finished !== fetching) return;
     phase = { kind: 'live' };
     fetching = null;
-    const waiting = heldBack;
-    heldBack = [];
-    fold.commit(mergeByTime([waiting]));
+    fold.commit(mergeByTime([heldBack.splice(0)]));
     deps.onCaughtUp();
-    for (const resolve of waitingForLive) resolve();
-    waitingForLive = [];
+    live.resolve();
+    live = Promise.withResolvers();
+  };
+  const fetch = (link: LinkUp, before: Before): void => {
+    const present = (entity: EntityId): Observation | undefined => heldBack.find((one) => one.entity === entity);
+    const mine: Fetching = { share: 0, isStale: false, present };
+    fetching = mine;
+    phase = { kind: 'fetching' };
+    watch.begin();
+    startFetching(deps, fold, mine, link, before, () => goLive(mine));
   };
   const drop = (): void => {
     if (fetching !== null) fetching.isStale = true;
@@ -82,35 +119,31 @@ export function createCounting(deps: Deps): Counting {
   return {
     take: (batch) => {
       if (phase.kind !== 'live') heldBack.push(...batch);
-      else if (fold.commit(batch)) deps.onCounted();
+      else if (!watch.fits(batch)) {
+        heldBack.push(...batch);
+        askTime();
+      } else if (fold.commit(batch)) deps.onCounted();
     },
     linkUp: (link) => {
-      const now = system.clock.now();
-      const before = phase.kind === 'down' ? phase : { since: now, heardAt: now };
+      const before = beforeLink(phase, system.clock.now());
       drop();
-      watchedUntil = before.since;
-      const present = (entity: EntityId): Observation | undefined => heldBack.find((one) => one.entity === entity);
-      const mine: Fetching = { share: 0, isStale: false, present };
-      fetching = mine;
-      phase = { kind: 'fetching' };
-      fetchHistory(deps, fold, mine, link, { watchedUntil: before.since, heardAt: before.heardAt }).then(
-        () => loop.enqueue('history done', () => goLive(mine)),
-        (error: unknown) => {
-          if (!mine.isStale)
-            system.log.warn(`history could not be read; the next connection tries again: ${String(error)}`);
-        },
-      );
+      watchedUntil = before.watchedUntil;
+      fetch(link, before);
     },
     linkDown: (at) => {
-      const wasLive = phase.kind === 'live';
+      const since = phase.kind === 'live' ? at : phase.kind === 'asking' ? phase.since : watchedUntil;
       drop();
-      phase = { kind: 'down', since: wasLive ? at : watchedUntil, heardAt: at };
+      phase = { kind: 'down', since, heardAt: at };
     },
+    skew: (ms) => {
+      watch.skew(ms);
+      checkClock();
+    },
+    checkClock,
     sources: (now) => fold.sources(now, phase.kind === 'down' ? phase.since : null),
     progress: () => fetching?.share ?? null,
     isLive: () => phase.kind === 'live',
-    whenLive: () =>
-      phase.kind === 'live' ? Promise.resolve() : new Promise((resolve) => waitingForLive.push(() => resolve())),
+    whenLive: () => (phase.kind === 'live' || phase.kind === 'asking' ? Promise.resolve() : live.promise),
     stop: drop,
   };
 }
@@ -131,13 +164,23 @@ type Fetching = {
   readonly present: (entity: EntityId) => Observation | undefined;
 };
 
+function startFetching(deps: Deps, fold: Fold, mine: Fetching, link: LinkUp, before: Before, onDone: () => void): void {
+  fetchHistory(deps, fold, mine, link, before).then(
+    () => deps.loop.enqueue('history done', onDone),
+    (error: unknown) => {
+      if (!mine.isStale)
+        deps.system.log.warn(`history could not be read; the next connection tries again: ${String(error)}`);
+    },
+  );
+}
+
 /** One entity after the other, one query at a time: the hub has other things to do. Those that feed one counter together. */
 async function fetchHistory(
   deps: Deps,
   fold: Fold,
   mine: Fetching,
   link: LinkUp,
-  { watchedUntil, heardAt }: { readonly watchedUntil: InstantMs | null; readonly heardAt: InstantMs | null },
+  { watchedUntil, heardAt }: Before,
 ): Promise<void> {
   const { defs, hub, store, loop } = deps;
   // A counter whose plug was moved away is fed by nothing until it is given a source.

@@ -227,6 +227,7 @@ export function createApp(options: AppOptions): App {
   };
   const skewed = (skewMs: DurationMs): void => {
     state.skewMs = skewMs;
+    counting.skew(skewMs);
     runner.skew(skewMs);
   };
   const start = async (): Promise<HubInfo> => {
@@ -250,6 +251,7 @@ export function createApp(options: AppOptions): App {
     every(REVIEW_MS, 'review', () => review.now());
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
+      counting.checkClock();
     });
     return info;
   };

@@ -1,5 +1,6 @@
 // Observations become usage with bounds. A pure fold: same observations, same amounts, however they were delivered.
 // Belongs here: what an observation adds, resets, doubts, periods over slices. Not here: limits and what they mean.
+export { moveClock } from './clock-set.ts';
 export { type Column, foldColumns } from './columns.ts';
 export {
   foldedMeasures,

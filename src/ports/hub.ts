@@ -94,6 +94,8 @@ export type HubPort = {
   /** Hours inside [from, to] of those entities that have hourly statistics, oldest first per entity. Nothing where a hub has none. */
   statistics?(request: HistoryRequest): AsyncIterable<readonly HourStatistic[]>;
   reach?(entities: readonly EntityId[]): Promise<HubReach>;
+  /** What the hub's clock reads now, and what it shows of everything that is counted; null where it cannot be asked. */
+  present?(): Promise<{ readonly hubNow: InstantMs; readonly observations: readonly Observation[] } | null>;
   /** Forces the devices to report where they can, then gives fresh readings with their true report time. */
   refresh(entities: readonly EntityId[]): Promise<readonly Reading[]>;
   /** The one gate: configured entities only. Never throws; the outcome tells. */

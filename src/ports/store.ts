@@ -28,6 +28,8 @@ export type CountCommit = {
   readonly resets: readonly ResetEntry[];
   /** Up to where each entity has been taken; from here history is asked again. */
   readonly cursors: ReadonlyMap<EntityId, InstantMs>;
+  /** The hub's clock was set: the cursors go where they are told, also back. */
+  readonly clockSet?: boolean;
   readonly minutes?: readonly MinuteCommit[];
   readonly doubts?: readonly Doubt[];
   readonly questions?: readonly Question[];

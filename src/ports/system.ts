@@ -5,6 +5,8 @@ export type Clock = {
   now(): InstantMs;
   /** Never jumps; for deadlines. */
   monotonicMs(): DurationMs;
+  /** Since the machine was started, the time it slept included; where it cannot tell, the other stands in. */
+  sinceBootMs?(): DurationMs;
 };
 
 export type Timers = {

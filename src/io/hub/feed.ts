@@ -79,10 +79,15 @@ export class Feed {
   /** Passes on the present state of everything, then each change as it comes. A missing entity is a gap. */
   goLive(handlers: HubHandlers): void {
     this.#handlers = handlers;
-    const { observe, readings } = this.#entities;
-    const now = this.#clocks.now();
-    handlers.onObservations(observe.map((entity) => this.#observation(entity, now)));
+    const { readings } = this.#entities;
+    handlers.onObservations(this.present());
     handlers.onReadings(readings.map((entity) => this.readingOf(entity)));
+  }
+
+  /** The present state of everything that is counted. */
+  present(): readonly Observation[] {
+    const now = this.#clocks.now();
+    return this.#entities.observe.map((entity) => this.#observation(entity, now));
   }
 
   stop(): void {

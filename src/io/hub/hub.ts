@@ -145,6 +145,13 @@ class HubEdge implements Hub {
     return this.#say('reading how far its history goes', () => readReach(this.#past(), entities));
   }
 
+  async present(): Promise<{ readonly hubNow: InstantMs; readonly observations: readonly Observation[] } | null> {
+    const skewMs = await this.#look.skew();
+    if (skewMs === null || this.#phase !== 'up') return null;
+    this.#takeSkew(skewMs);
+    return { hubNow: this.#hubNow(), observations: this.#feed.present() };
+  }
+
   async refresh(entities: readonly EntityId[]): Promise<readonly Reading[]> {
     const ours = new Set(this.#ours());
     const wanted = entities.filter((entity) => ours.has(entity));

@@ -37,6 +37,7 @@ export function countTables(db: DatabaseSync, { slices, minutes, asked }: Others
     cursor: db.prepare(
       'INSERT INTO cursors (entity, at) VALUES (?, ?) ON CONFLICT DO UPDATE SET at = max(at, excluded.at)',
     ),
+    cursorSet: db.prepare('INSERT INTO cursors (entity, at) VALUES (?, ?) ON CONFLICT DO UPDATE SET at = excluded.at'),
     allStates: db.prepare('SELECT id, state, crc FROM counters WHERE state IS NOT NULL ORDER BY no'),
     allCursors: db.prepare('SELECT entity, at FROM cursors'),
     resets: db.prepare(readResets),
@@ -61,7 +62,8 @@ export function countTables(db: DatabaseSync, { slices, minutes, asked }: Others
       statements.reset.run(numberOf(id), at, before, after);
     for (const doubt of commit.doubts ?? []) asked.putDoubt(numberOf(doubt.counter), doubt);
     for (const question of commit.questions ?? []) asked.putQuestion(question);
-    for (const [entity, at] of commit.cursors) statements.cursor.run(entity, at);
+    const cursor = commit.clockSet === true ? statements.cursorSet : statements.cursor;
+    for (const [entity, at] of commit.cursors) cursor.run(entity, at);
     minutes.write(commit.minutes ?? []);
     slices.packNext();
     minutes.packNext();

@@ -1,4 +1,5 @@
 import { randomBytes } from 'node:crypto';
+import { uptime } from 'node:os';
 import type { Clock, Random, System, Timers } from '../../ports/index.ts';
 import { type LogOptions, lineLog } from './log.ts';
 
@@ -11,6 +12,7 @@ const TOKEN_BYTES = 18;
 export const realClock: Clock = {
   now: () => Date.now(),
   monotonicMs: () => performance.now(),
+  sinceBootMs: () => uptime() * 1000,
 };
 
 export const realRandom: Random = {

@@ -18,6 +18,8 @@ export type KeeperHome = {
   readonly system: VirtualSystem;
   /** Live observations at the present moment, worked off. */
   tell(values: Readonly<Record<string, number | null>>): Promise<void>;
+  /** Live observations as they are, worked off. */
+  tellRows(rows: readonly Observation[]): Promise<void>;
   /** The same store and hub, started anew. */
   restart(): Promise<KeeperHome>;
   stop(): Promise<void>;
@@ -107,6 +109,10 @@ export async function keeperHome(yaml: string, options: HomeOptions = {}): Promi
   return {
     app,
     system,
+    tellRows: async (rows) => {
+      hub.tell(rows);
+      await app.settled();
+    },
     tell: async (values) => {
       const at = system.clock.now();
       hub.tell(

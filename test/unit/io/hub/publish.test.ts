@@ -13,6 +13,7 @@ const posts = (fake: FakeHub): readonly string[] =>
 
 async function ready(fake: FakeHub): Promise<Rig> {
   const rig = await upRig(fake);
+  await rig.hub.leaveMark();
   await soon('our mark', () => fake.posted.some(({ path }) => path.endsWith('_service')));
   return rig;
 }
