@@ -1,7 +1,7 @@
 import type { LengthCm, PowerW, TemperatureC } from '../units/index.ts';
 import { impossible, positive, type Range, within } from './range.ts';
 
-/** Ohm metres of annealed copper at 20 °C (International Annealed Copper Standard, 1/58 ohm mm²/m). */
+/** Ohm metres of annealed copper at 20 °C, to the digits that tables of wire sizes use. */
 const COPPER_OHM_M = 1.724e-8;
 /** Change of resistance for each °C from 20. */
 const COPPER_PER_C = 0.00393;

@@ -122,8 +122,8 @@ export function temperatureDivisor(temperatureC: TemperatureC): Bounded {
 /** Membranes are rated at 60 psi with 250 mg/L in the feed. */
 const RATED_BAR = 4.1;
 const RATED_MG_L = 250;
-/** A hundredth of the mg/L in psi. */
-const OSMOTIC_BAR_PER_MG_L = 0.07 / 100;
+/** A hundredth of the mg/L in psi, a rule of membrane makers. */
+const OSMOTIC_BAR_PER_MG_L = 0.06894757293168 / 100;
 
 export const RO_FLOW_SOURCE = `rated flow by net pressure and temperature; ${TCF_SOURCE}`;
 

@@ -11,6 +11,9 @@ const GRADES: readonly (readonly [Grade, string])[] = [
   ['arithmetic', 'plain arithmetic on a stated formula: checks the coding, not the formula'],
 ];
 
+/** Longer series are shown by their beginning; the file has them whole. */
+const LONG = 12;
+
 const HEAD = `# Outside checks
 
 What others published or computed, held against what this program computes. The tests make this page
@@ -79,7 +82,11 @@ function isRecord(value: CheckValue): value is { readonly [key: string]: CheckVa
 function text(value: CheckValue): string {
   // Ten digits tell more than any instrument and hide the noise of the last places, which differs between machines.
   if (typeof value === 'number') return String(Number(value.toPrecision(10)));
-  if (Array.isArray(value)) return value.map(text).join(', ');
+  if (Array.isArray(value)) {
+    const shown =
+      value.length > LONG ? [...value.slice(0, LONG).map(text), `… (${value.length} values)`] : value.map(text);
+    return shown.join(', ');
+  }
   if (isRecord(value))
     return Object.entries(value)
       .map(([key, one]) => `${key} ${text(one)}`)
