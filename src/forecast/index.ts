@@ -3,4 +3,5 @@
 export * from './calibration.ts';
 export * from './daily-use.ts';
 export * from './reach.ts';
+export * from './rests-on.ts';
 export * from './use-outlook.ts';

@@ -85,10 +85,11 @@ export function outlook(weeks: Weeks, dayVariance: number, ahead: readonly numbe
   const mean = new Float64Array(ahead.length);
   const square = new Float64Array(ahead.length);
   const season = new Float64Array(ahead.length);
+  const loads = ahead.map(loading);
   const fits = fitAll(weeks, dayVariance);
   let swing = 0;
   for (const { filtered, assumed, share } of fits) {
-    const path = predict(filtered, assumed, ahead);
+    const path = predict(filtered, assumed, loads);
     for (let week = 0; week < ahead.length; week += 1) {
       const total = path.total[week] ?? 0;
       mean[week] = (mean[week] ?? 0) + share * total;
@@ -106,21 +107,43 @@ export function outlook(weeks: Weeks, dayVariance: number, ahead: readonly numbe
   return { mean, spread, season, swing };
 }
 
+/** An assumption that foretold far worse than the others is left out. */
+const LEAST_BELIEVED = 0.002;
+
+type Seen = {
+  readonly use: readonly number[];
+  readonly loads: readonly Float64Array[];
+  readonly noise: readonly number[];
+  readonly usual: number;
+  readonly dayVariance: number;
+};
+
 type Fit = { readonly filtered: Filtered; readonly assumed: Assumed; readonly share: number };
 
 function fitAll(weeks: Weeks, dayVariance: number): readonly Fit[] {
-  const scale = firstLook(weeks, dayVariance);
-  const fits = ASSUMED.map((assumed) => ({ assumed, filtered: filter(weeks, assumed, dayVariance, scale) }));
+  const { use } = weeks;
+  const seen: Seen = {
+    use,
+    loads: weeks.angles.map(loading),
+    noise: noiseOf(use),
+    usual: use.reduce((total, one) => total + one, 0) / use.length,
+    dayVariance,
+  };
+  const scale = firstLook(seen);
+  const fits = ASSUMED.map((assumed) => ({ assumed, filtered: filter(seen, assumed, scale) }));
   const best = Math.max(...fits.map(({ filtered }) => filtered.logScore));
   const weights = fits.map(({ filtered, assumed }) => assumed.weight * Math.exp(filtered.logScore - best));
   const sum = weights.reduce((total, weight) => total + weight, 0);
-  return fits.map((fit, index) => ({ ...fit, share: (weights[index] ?? 0) / sum })).filter(({ share }) => share > 1e-4);
+  const shared = fits.map((fit, index) => ({ ...fit, share: (weights[index] ?? 0) / sum }));
+  const kept = shared.filter(({ share }) => share > LEAST_BELIEVED);
+  const left = kept.reduce((total, { share }) => total + share, 0);
+  return kept.map((fit) => ({ ...fit, share: fit.share / left }));
 }
 
 /** Usual size of a surprise, untouched by a few great ones; 0 where too few weeks were seen to tell. */
-function firstLook(weeks: Weeks, dayVariance: number): number {
-  if (weeks.use.length < LEAST_FOR_EXCEPTIONS) return 0;
-  const { shares } = filter(weeks, { wander: 0.1, wave: 2, weight: 1 }, dayVariance, 0);
+function firstLook(seen: Seen): number {
+  if (seen.use.length < LEAST_FOR_EXCEPTIONS) return 0;
+  const { shares } = filter(seen, { wander: 0.1, wave: 2, weight: 1 }, 0);
   const sizes = shares
     .slice(1)
     .map(Math.abs)
@@ -129,25 +152,24 @@ function firstLook(weeks: Weeks, dayVariance: number): number {
 }
 
 /** All variances are kept as multiples of the week's own noise, which comes out last. */
-function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: number): Filtered {
+function filter(seen: Seen, { wander, wave }: Assumed, scale: number): Filtered {
   const state = new Float64Array(STATES);
   const cover = new Float64Array(STATES * STATES);
-  const { wander, wave } = assumed;
+  const { noise, usual, use: weeks } = seen;
+  const gain = new Float64Array(STATES);
   [OPEN, wave, wave, wave * SECOND_WAVE, wave * SECOND_WAVE, wander * SLOPE].forEach((own, index) => {
     cover[index * STATES + index] = own;
   });
-  const noise = noiseOf(weeks.use);
-  const usual = weeks.use.reduce((sum, one) => sum + one, 0) / weeks.use.length;
   const shares: number[] = [];
-  let squares = BELIEF * dayVariance;
+  let squares = BELIEF * seen.dayVariance;
   let logs = 0;
   let before = 0;
   let oddSquares = 0;
-  weeks.use.forEach((use, index) => {
-    const load = loading(weeks.angles[index] ?? 0);
+  weeks.forEach((use, index) => {
+    const load = seen.loads[index] ?? gain;
     if (index > 0) pass(state, cover, wander);
     const surprise = use - dot(load, state);
-    let gain = times(cover, load);
+    times(cover, load, gain);
     let total = dot(load, gain) + (noise[index] ?? 1);
     const size = scale > 0 ? surprise / (scale * Math.sqrt(total)) : 0;
     shares.push(index === 0 ? 0 : surprise / Math.sqrt(total));
@@ -157,7 +179,7 @@ function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: numb
       const needed = total * (size / EXCEPTION) ** 2;
       if (before * Math.sign(size) >= 2) {
         cover[0] = (cover[0] ?? 0) + needed - total;
-        gain = times(cover, load);
+        times(cover, load, gain);
       }
       total = needed;
     }
@@ -174,7 +196,7 @@ function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: numb
         cover[row * STATES + column] = (cover[row * STATES + column] ?? 0) - own * (gain[column] ?? 0);
     }
   });
-  const freedom = BELIEF + weeks.use.length - 1;
+  const freedom = BELIEF + weeks.length - 1;
   const logScore = squares > 0 ? -0.5 * (logs + freedom * Math.log(squares)) : 0;
   return {
     state,
@@ -183,33 +205,37 @@ function filter(weeks: Weeks, assumed: Assumed, dayVariance: number, scale: numb
     variance: squares / freedom,
     shares,
     usual,
-    odd: oddSquares / (weeks.use.length + ODD_BELIEF),
+    odd: oddSquares / (weeks.length + ODD_BELIEF),
   };
 }
 
 /** Expected totals and their variances, week by week, each week adding to all that came before. */
-function predict({ state, cover, variance, usual, odd }: Filtered, { wander }: Assumed, ahead: readonly number[]) {
+function predict(
+  { state, cover, variance, usual, odd }: Filtered,
+  { wander }: Assumed,
+  ahead: readonly Float64Array[],
+) {
   const total = new Float64Array(ahead.length);
   const spread = new Float64Array(ahead.length);
   const relative = new Float64Array(ahead.length);
   const now = Float64Array.from(cover);
   const at = Float64Array.from(state);
-  let shared = new Float64Array(STATES);
+  const shared = new Float64Array(STATES);
+  const gain = new Float64Array(STATES);
   let sum = 0;
   let own = 0;
   let oddVariance = 0;
   const level = Math.max(state[0] ?? 0, 0);
-  ahead.forEach((angle, week) => {
+  ahead.forEach((load, week) => {
     pass(at, now, wander);
     at[STATES - 1] = (at[STATES - 1] ?? 0) * TIRES;
     // What the total so far shares with the level, it shares with the level moved on.
     shared[0] = (shared[0] ?? 0) + (shared[STATES - 1] ?? 0);
-    const load = loading(angle);
-    const gain = times(now, load);
+    times(now, load, gain);
     const expected = Math.max(dot(load, at), LEAST_SHARE * level);
     oddVariance += expected * expected * odd;
     own += dot(load, gain) + noiseAt(expected, usual) + 2 * dot(load, shared);
-    shared = shared.map((value, index) => value + (gain[index] ?? 0));
+    for (let index = 0; index < STATES; index += 1) shared[index] = (shared[index] ?? 0) + (gain[index] ?? 0);
     sum += expected;
     total[week] = sum;
     spread[week] = own * variance + oddVariance;
@@ -224,10 +250,11 @@ function dot(a: Float64Array, b: Float64Array): number {
   return sum;
 }
 
-function times(square: Float64Array, vector: Float64Array): Float64Array {
-  const result = new Float64Array(STATES);
-  for (let row = 0; row < STATES; row += 1)
+function times(square: Float64Array, vector: Float64Array, result: Float64Array): void {
+  for (let row = 0; row < STATES; row += 1) {
+    let sum = 0;
     for (let column = 0; column < STATES; column += 1)
-      result[row] = (result[row] ?? 0) + (square[row * STATES + column] ?? 0) * (vector[column] ?? 0);
-  return result;
+      sum += (square[row * STATES + column] ?? 0) * (vector[column] ?? 0);
+    result[row] = sum;
+  }
 }

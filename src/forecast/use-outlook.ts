@@ -3,15 +3,17 @@ import { DAY_MS } from '../units/index.ts';
 import { bandOf } from './calibration.ts';
 import { type Outlook, outlook } from './season-model.ts';
 
-/** Weeks looked ahead; whatever lies beyond is cut at the horizon. */
-const WEEKS_AHEAD = 520;
+/** Weeks looked ahead one by one; beyond, use goes on as in the last year of them. */
+const WEEKS_AHEAD = 104;
+const YEAR_WEEKS = 52;
 const WEEK = 7;
 const YEAR_MS = 365.25 * DAY_MS;
 /** Weeks from which the shape of a week is taken. */
 const SHAPE_WEEKS = 12;
+const ALIKE_WEEKS = 4;
 
 export type UseOutlook = {
-  /** Time until so much more is used; infinite beyond ten years. */
+  /** Time until so much more is used; may be infinite. */
   timeFor(amount: number, which: Which): DurationMs;
   /** Days of use it rests on. */
   readonly days: number;
@@ -33,7 +35,7 @@ export function useOutlook(dailyUse: readonly number[], endsAt: InstantMs): UseO
   const shape = weekShape(days, count);
   const ahead = Array.from({ length: WEEKS_AHEAD }, (_, week) => angleOf(week + 0.5));
   const angles = use.map((_, week) => angleOf(week - count + 0.5));
-  const made = outlook({ use, angles }, WEEK * scatter(days, shape, use), ahead);
+  const made = evenly(use) ?? outlook({ use, angles }, WEEK * scatter(days, shape, use), ahead);
   const curves = {
     early: curve(made, dailyUse.length, 'early'),
     likely: curve(made, dailyUse.length, 'likely'),
@@ -44,6 +46,14 @@ export function useOutlook(dailyUse: readonly number[], endsAt: InstantMs): UseO
     days: dailyUse.length,
     total: made,
   };
+}
+
+/** A device that never rests, or keeps to its timer: every week alike foretells the same for all weeks, with nothing to learn. */
+function evenly(use: readonly number[]): Outlook | null {
+  const [first = 0] = use;
+  if (use.length < ALIKE_WEEKS || use.some((week) => Math.abs(week - first) > 1e-9 * first)) return null;
+  const mean = Float64Array.from({ length: WEEKS_AHEAD }, (_, week) => (week + 1) * first);
+  return { mean, spread: new Float64Array(WEEKS_AHEAD), season: new Float64Array(WEEKS_AHEAD).fill(1), swing: 0 };
 }
 
 const sum = (list: readonly number[]): number => list.reduce((total, one) => total + one, 0);
@@ -92,7 +102,11 @@ function timeOn(totals: Float64Array, shape: readonly number[], amount: number):
   if (amount <= 0) return 0;
   let low = 0;
   let high = totals.length - 1;
-  if ((totals[high] ?? 0) < amount) return Number.POSITIVE_INFINITY;
+  const most = totals[high] ?? 0;
+  if (most < amount) {
+    const aWeek = (most - (totals[high - YEAR_WEEKS] ?? 0)) / YEAR_WEEKS;
+    return (high + (amount - most) / aWeek) * WEEK * DAY_MS;
+  }
   while (high - low > 1) {
     const middle = (low + high) >> 1;
     if ((totals[middle] ?? 0) < amount) low = middle;
