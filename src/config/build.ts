@@ -2,8 +2,10 @@ import { resolve } from 'node:path';
 import { didYouMean, listWords, problem } from '../errors/index.ts';
 import type { Driver, Equipment, Person, Sensor, Sump, Tank } from '../model/index.ts';
 import { ROLES } from '../rules/index.ts';
+import { buildAlarms } from './build-alarms.ts';
 import { type BuildContext, optional, sentenceName } from './build-context.ts';
 import { buildCounters } from './build-counters.ts';
+import { buildGuards } from './build-guards.ts';
 import { buildParts } from './build-parts.ts';
 import type { Written } from './schema.ts';
 import { ruleOverrides } from './schema-rules.ts';
@@ -14,6 +16,7 @@ export function buildConfig(context: BuildContext): Config {
   const people = Object.entries(written.people);
   const equipment = buildEquipment(context);
   const counters = buildCounters(context);
+  const sensors = buildSensors(written);
   const sump = buildSump(context);
   const tank: Tank = {
     name: written.tank.name,
@@ -21,7 +24,7 @@ export function buildConfig(context: BuildContext): Config {
     volumeL: written.tank.volume,
     ...(sump === null ? {} : { sump }),
     equipment,
-    sensors: buildSensors(written),
+    sensors,
     parts: buildParts(context, equipment, counters),
     counters,
     people: people.map(([, each]) => ({ name: each.name, ...optional({ hubUserId: each.hubUser }) }) satisfies Person),
@@ -38,6 +41,8 @@ export function buildConfig(context: BuildContext): Config {
       nearMs: written.reminders.nearTime,
       laterMs: written.reminders.later,
     },
+    guards: buildGuards(context, equipment, sensors),
+    alarms: buildAlarms(context),
     rules: ruleOverrides(written.rules),
     deputies: buildDeputies(context),
     prefix: written.prefix,
@@ -87,6 +92,10 @@ function buildEquipment({ written, findings, warnings }: BuildContext): Equipmen
         powerEntity: each.power,
         normalPowerW: each.normalPower,
         pair: each.pair,
+        startUp: each.startUp,
+        strip: each.strip,
+        circuit: each.circuit,
+        place: each.place,
       }),
     };
   });

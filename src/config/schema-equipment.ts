@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { ROLE_IDS, SENSOR_KINDS } from '../model/index.ts';
+import { ROLE_IDS, SENSOR_KINDS, START_UPS } from '../model/index.ts';
 import { day, duration, entity, NUMBERS, oneOf, quantity, text, wholeNumber, yesNo } from './leaves.ts';
 import { HELP } from './meta.ts';
 import { DRIVER_DOMAINS, explainDriver } from './slips.ts';
@@ -47,6 +47,14 @@ export const equipment = z.strictObject({
   ).optional(),
   inSump: yesNo('Stands in the sump. Left out: true for heaters and skimmers.').optional(),
   pair: text('Names the group of equipment that can stand in for one another.', 'heaters').optional(),
+  startUp: oneOf(
+    START_UPS,
+    'start-up setting',
+    'What its plug does when power comes back, as found on the plug itself. Left out: nobody has looked.',
+  ).optional(),
+  strip: text('Strip or adaptor it hangs on.', 'strip left').optional(),
+  circuit: text('Circuit of the breaker board behind it.', 'C4').optional(),
+  place: text('Where its plug is found, for somebody in a hurry.', 'cabinet left, socket 1').optional(),
   switchDelay: duration('Slowest report of this plug after a command.', { min: 0, max: 300_000 }, '5 s').prefault(
     '5 s',
   ),

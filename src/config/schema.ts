@@ -1,8 +1,10 @@
 import { z } from 'zod';
 import { duration, entity, file, named, quantity, text } from './leaves.ts';
 import { HELP } from './meta.ts';
+import { alarms } from './schema-alarms.ts';
 import { counter } from './schema-counters.ts';
 import { equipment, part, sensor } from './schema-equipment.ts';
+import { guard } from './schema-guards.ts';
 import { access, api, hub, prefix, tank } from './schema-place.ts';
 import { rulesSchema } from './schema-rules.ts';
 
@@ -77,6 +79,12 @@ export const SCHEMA = z.strictObject({
     'access: { node-red: { kind: machine, tokenFile: secrets/node-red } }',
   ),
   reminders,
+  guards: named(
+    guard,
+    'Standing protections outside sessions, each for the equipment it names. A guard only switches off, tells it at once, and holds until a named person resets it.',
+    'guards: { high-water: { kind: high-level, off: [top-off, doser] } }',
+  ),
+  alarms,
   rules: rulesSchema(),
   store: file('File of the store, from the folder of this file.', 'data/slackwater.db').prefault('data/slackwater.db'),
   api,

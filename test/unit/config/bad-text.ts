@@ -50,7 +50,7 @@ export const BAD_TEXT: readonly BadCase[] = [
     says: [
       [
         'SW-CFG-003',
-        'slackwater.yaml:19:5: equipment.heater: unknown key "swich"; allowed here: name, role, driver, switch, power, normalPower, cycling, inSump, pair, switchDelay.',
+        'slackwater.yaml:19:5: equipment.heater: unknown key "swich"; allowed here: name, role, driver, switch, power, normalPower, cycling, inSump, pair, startUp, strip, circuit, place, switchDelay.',
         'Did you mean "switch"?',
       ],
     ],
@@ -62,7 +62,7 @@ export const BAD_TEXT: readonly BadCase[] = [
     says: [
       [
         'SW-CFG-003',
-        'slackwater.yaml:38:1: top level: unknown key "remindrs"; allowed here: tank, hub, equipment, sensors, counters, parts, people, access, reminders, rules, store, api, prefix.',
+        'slackwater.yaml:38:1: top level: unknown key "remindrs"; allowed here: tank, hub, equipment, sensors, counters, parts, people, access, reminders, guards, alarms, rules, store, api, prefix.',
         'Did you mean "reminders"?',
       ],
     ],
