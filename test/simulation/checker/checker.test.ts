@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
 import type { Trace } from '../trace.ts';
 import { BAD } from './bad-traces.ts';
-import { checkTrace, INVARIANTS, type Invariant } from './index.ts';
+import { checkTrace, INVARIANTS, type Invariant, startJudge } from './index.ts';
 import { back, down, HEADER, LEVEL, Tape, whole } from './sample.ts';
 
 const found = (trace: Trace): string[] =>
@@ -99,4 +99,19 @@ describe('each bad trace breaks one invariant and no other', () => {
   test('all ten are broken by some trace', () => {
     assert.deepEqual([...new Set(BAD.map(([invariant]) => invariant))], [...INVARIANTS]);
   });
+});
+
+test('a judge that parts from another in the middle comes to the same verdict, and leaves that one alone', () => {
+  for (const [, , make] of BAD) {
+    const { header, entries } = make().trace();
+    const first = startJudge(header);
+    const half = Math.floor(entries.length / 2);
+    for (const entry of entries.slice(0, half)) first.see(entry);
+    const second = first.branch();
+    for (const entry of entries.slice(half)) second.see(entry);
+    const verdict = second.finish();
+    for (const entry of entries.slice(half)) first.see(entry);
+    assert.deepEqual(verdict, checkTrace({ header, entries }));
+    assert.deepEqual(first.finish(), verdict);
+  }
 });

@@ -53,12 +53,13 @@ function checkAnswer(world: World, act: PersonAct, used: Set<string>, report: Re
   used.add(act.nonce);
 }
 
-export const i1: Check = (report) => {
-  const used = new Set<string>();
-  return {
+export const i1: Check<Set<string>> = {
+  memory: () => new Set(),
+  copy: (used) => new Set(used),
+  watch: (used, report) => ({
     after: (entry, world) => {
       if (entry.kind === 'said') checkWords(world, entry, report);
       if (entry.kind === 'person') checkAnswer(world, entry, used, report);
     },
-  };
+  }),
 };

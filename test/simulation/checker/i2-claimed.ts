@@ -1,5 +1,5 @@
 import type { ReadingGot } from '../trace.ts';
-import type { Check, Report, Watcher } from './watcher.ts';
+import type { Check, Report } from './watcher.ts';
 import { factsOf, inSession, listening, nameOf, type World } from './world.ts';
 
 // I2: nothing claimed is energised by us; any other hand raises the alarm.
@@ -9,14 +9,10 @@ import { factsOf, inSession, listening, nameOf, type World } from './world.ts';
 /** An "on" seen on claimed equipment and not yet alarmed about. `quiet`: told already, until it is seen off again. */
 type Foreign = { due: number | null; firstHigh: number | null; quiet: boolean };
 
-export const i2: Check = (report) => {
-  const foreign = new Map<string, Foreign>();
-  const stateOf = (equipment: string): Foreign => {
-    const kept = foreign.get(equipment) ?? { due: null, firstHigh: null, quiet: false };
-    foreign.set(equipment, kept);
-    return kept;
-  };
-  return {
+export const i2: Check<Map<string, Foreign>> = {
+  memory: () => new Map(),
+  copy: (foreign) => new Map([...foreign].map(([id, state]) => [id, { ...state }])),
+  watch: (foreign, report) => ({
     before: (entry, world) => {
       overdue(world, entry.at, foreign, report);
       if (entry.kind === 'person' && entry.act === 'releases' && entry.equipment !== undefined)
@@ -31,9 +27,9 @@ export const i2: Check = (report) => {
           report.fail(`${nameOf(world, entry.equipment)}, claimed by ${claim.person}, is ${how} by us`);
         }
       }
-      if (entry.kind === 'reading') seeReading(world, entry, stateOf, report);
+      if (entry.kind === 'reading') seeReading(world, entry, foreign, report);
       if (entry.kind === 'said' && entry.what === 'alarm' && entry.equipment !== undefined) {
-        const state = stateOf(entry.equipment);
+        const state = stateOf(foreign, entry.equipment);
         state.due = null;
         state.quiet = true;
       }
@@ -44,8 +40,14 @@ export const i2: Check = (report) => {
       if (entry.kind === 'link' || entry.kind === 'service') if (world.claims.size > 0) report.arm();
     },
     end: (world) => overdue(world, world.now, foreign, report),
-  } satisfies Watcher;
+  }),
 };
+
+function stateOf(foreign: Map<string, Foreign>, equipment: string): Foreign {
+  const kept = foreign.get(equipment) ?? { due: null, firstHigh: null, quiet: false };
+  foreign.set(equipment, kept);
+  return kept;
+}
 
 function overdue(world: World, at: number, foreign: ReadonlyMap<string, Foreign>, report: Report): void {
   for (const [equipment, state] of foreign) {
@@ -63,12 +65,12 @@ function checkRelease(world: World, equipment: string, person: string, accepted:
   if (accepted) report.fail(`${claim.person}'s claim on ${nameOf(world, equipment)} is released by ${person}`);
 }
 
-function seeReading(world: World, entry: ReadingGot, stateOf: (equipment: string) => Foreign, report: Report): void {
+function seeReading(world: World, entry: ReadingGot, foreign: Map<string, Foreign>, report: Report): void {
   const { equipment, value } = entry;
   if (equipment === undefined || value === null || (entry.about !== 'relay' && entry.about !== 'watts')) return;
   const claim = world.claims.get(equipment);
   if (claim === undefined || entry.reportedAt <= claim.at || !inSession(world) || !listening(world)) return;
-  const state = stateOf(equipment);
+  const state = stateOf(foreign, equipment);
   const { alarmWithinMs, claimWattsW, claimWattsForMs } = world.header.limits;
   if (entry.about === 'relay') {
     if (value === 0) calm(state);

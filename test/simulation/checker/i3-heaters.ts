@@ -6,17 +6,20 @@ import { energised, factsOf, inSession, nameOf, truthOf, type World } from './wo
 // Judged where we energise one: an "on", or giving one that we had switched off back to its driver. And by the truth of
 // the water: none that the service believed off or left on may fall dry while it heats.
 
-export const i3: Check = (report) => {
-  /** Since when every report has shown the mover running. */
-  const flowing = new Map<string, number>();
-  const dry = new Set<string>();
-  return {
+type Memory = {
+  /** Since when every report has shown the mover running, none of them too long after the one before. */
+  readonly flowing: Map<string, number>;
+  readonly dry: Set<string>;
+};
+
+export const i3: Check<Memory> = {
+  memory: () => ({ flowing: new Map(), dry: new Set() }),
+  copy: ({ flowing, dry }) => ({ flowing: new Map(flowing), dry: new Set(dry) }),
+  watch: ({ flowing, dry }, report) => ({
     after: (entry, world) => {
       if (entry.kind === 'reading' && entry.equipment !== undefined) follow(world, entry.equipment, entry.at, flowing);
       if (entry.kind === 'command' && entry.turn === 'off' && isMover(world, entry.equipment))
         flowing.delete(entry.equipment);
-      // Reports of before a loss say nothing of the minutes without them.
-      if (entry.kind === 'service' || entry.kind === 'link') flowing.clear();
       if (entry.kind === 'person' && entry.act === 'sees' && entry.equipment !== undefined)
         follow(world, entry.equipment, entry.at, flowing);
       if (entry.kind === 'command' && entry.turn === 'on' && isHeater(world, entry.equipment))
@@ -25,7 +28,7 @@ export const i3: Check = (report) => {
         if (world.commands.get(entry.equipment)?.turn === 'off') judge(world, entry.equipment, flowing, report);
       if (entry.kind === 'truth' && isHeater(world, entry.equipment)) fellDry(world, entry.equipment, dry, report);
     },
-  };
+  }),
 };
 
 const isHeater = (world: World, equipment: string): boolean => factsOf(world, equipment).kind === 'heater';
@@ -40,6 +43,9 @@ export function flowMovers(world: World): string[] {
 
 function follow(world: World, equipment: string, at: number, flowing: Map<string, number>): void {
   if (!isMover(world, equipment)) return;
+  const { switchEntity, powerEntity } = factsOf(world, equipment);
+  const before = world.reports.get(powerEntity ?? switchEntity ?? '')?.at(-2);
+  if (before !== undefined && at - before.reportedAt > 2 * world.header.limits.freshMs) flowing.delete(equipment);
   if (reportedRunning(world, equipment, world.commands.get(equipment)?.at) !== null) flowing.delete(equipment);
   else if (!flowing.has(equipment)) flowing.set(equipment, at);
 }

@@ -6,16 +6,24 @@ import { factsOf, nameOf, type World } from './world.ts';
 // Before a stop that moves the level every adder is reported off since our command, or in a person's hand or seen off.
 // An adder comes back when everything that moves water is back; the top-off when everything else is too.
 
-export const i4: Check = (report) => ({
-  after: (entry, world) => {
-    if (entry.kind === 'command' && entry.turn === 'off' && factsOf(world, entry.equipment).movesLevel)
-      if (entry.origin === 'session') addersOff(world, entry.equipment, report);
-    const adderBack =
-      (entry.kind === 'command' && entry.turn === 'on') || (entry.kind === 'driver' && entry.turn === 'resume');
-    if (adderBack && factsOf(world, entry.equipment).kind === 'adder' && wasStopped(world, entry.equipment, entry.kind))
-      backLast(world, entry.equipment, report);
-  },
-});
+export const i4: Check<null> = {
+  memory: () => null,
+  copy: () => null,
+  watch: (_, report) => ({
+    after: (entry, world) => {
+      if (entry.kind === 'command' && entry.turn === 'off' && factsOf(world, entry.equipment).movesLevel)
+        if (entry.origin === 'session') addersOff(world, entry.equipment, report);
+      const adderBack =
+        (entry.kind === 'command' && entry.turn === 'on') || (entry.kind === 'driver' && entry.turn === 'resume');
+      if (
+        adderBack &&
+        factsOf(world, entry.equipment).kind === 'adder' &&
+        wasStopped(world, entry.equipment, entry.kind)
+      )
+        backLast(world, entry.equipment, report);
+    },
+  }),
+};
 
 const wasStopped = (world: World, adder: string, kind: 'command' | 'driver'): boolean =>
   world.touched.has(adder) && (kind === 'command' || world.commands.get(adder)?.turn === 'off');
@@ -31,7 +39,7 @@ function addersOff(world: World, stopped: string, report: Report): void {
 
 /** Ours and still off: not back on, not given back to a driver after our "off", not left to a person. */
 function stillOut(world: World, equipment: string): boolean {
-  if (!world.touched.has(equipment) || world.listed.includes(equipment)) return false;
+  if (!world.touched.has(equipment) || world.listed.includes(equipment) || world.wasOff.has(equipment)) return false;
   if (world.claims.has(equipment)) return true;
   const off = world.commands.get(equipment)?.turn === 'off';
   return off && (world.suspended.has(equipment) || !factsOf(world, equipment).driven);

@@ -11,43 +11,48 @@ const ANSWER_MS = 15_000;
 
 type Clock = { stoppedAt: number; alarmed: boolean; hardAnswered: boolean };
 
-export const i5: Check = (report) => {
-  let clock: Clock | null = null;
-  let noneSince: number | null = null;
-  let told = false;
-  return {
+type Memory = { clock: Clock | null; noneSince: number | null; told: boolean };
+
+export const i5: Check<Memory> = {
+  memory: () => ({ clock: null, noneSince: null, told: false }),
+  copy: (memory) => ({ ...memory }),
+  watch: (memory, report) => ({
     before: (entry, world) => {
-      clock = atHardLimit(world, entry.at, clock, report);
+      memory.clock = atHardLimit(world, entry.at, memory.clock, report);
       const { moverAlarmMs } = world.header.limits;
-      if (noneSince !== null && !told && entry.at > noneSince + moverAlarmMs) {
-        report.fail('no water mover is seen running, and nobody was told', noneSince + moverAlarmMs);
-        told = true;
+      if (memory.noneSince !== null && !memory.told && entry.at > memory.noneSince + moverAlarmMs) {
+        report.fail('no water mover is seen running, and nobody was told', memory.noneSince + moverAlarmMs);
+        memory.told = true;
       }
       if (entry.kind === 'command' && entry.turn === 'off' && isMover(world, entry.equipment))
-        clock = stopping(world, entry.equipment, entry.at, clock, report);
+        memory.clock = stopping(world, entry.equipment, entry.at, memory.clock, report);
     },
     after: (entry, world) => {
       if (entry.kind === 'said' && entry.what === 'alarm') {
-        told = noneSince !== null;
-        if (clock !== null) clock = { ...clock, alarmed: true, hardAnswered: pastHard(world, clock) };
+        memory.told = memory.noneSince !== null;
+        const { clock } = memory;
+        if (clock !== null) memory.clock = { ...clock, alarmed: true, hardAnswered: pastHard(world, clock) };
       }
-      if (entry.kind === 'command' && entry.turn === 'on' && isMover(world, entry.equipment)) clock = null;
-      if (!inSession(world) || !listening(world) || clock !== null) noneSince = null;
-      else if (entry.kind === 'reading' && entry.equipment !== undefined && isMover(world, entry.equipment)) {
-        if (movers(world).some((id) => reportedRunning(world, id) === null)) {
-          noneSince = null;
-          told = false;
-        } else if (movers(world).every((id) => hasVoice(world, id))) {
-          if (noneSince === null) report.arm();
-          noneSince ??= entry.at;
-        }
-      }
+      if (entry.kind === 'command' && entry.turn === 'on' && isMover(world, entry.equipment)) memory.clock = null;
+      if (!inSession(world) || !listening(world) || memory.clock !== null) memory.noneSince = null;
+      else if (entry.kind === 'reading' && entry.equipment !== undefined && isMover(world, entry.equipment))
+        lookForOne(world, memory, entry.at, report);
     },
     end: (world) => {
-      atHardLimit(world, world.now, clock, report);
+      atHardLimit(world, world.now, memory.clock, report);
     },
-  };
+  }),
 };
+
+function lookForOne(world: World, memory: Memory, at: number, report: Report): void {
+  if (movers(world).some((id) => reportedRunning(world, id) === null)) {
+    memory.noneSince = null;
+    memory.told = false;
+  } else if (movers(world).every((id) => hasVoice(world, id))) {
+    if (memory.noneSince === null) report.arm();
+    memory.noneSince ??= at;
+  }
+}
 
 const isMover = (world: World, equipment: string): boolean => factsOf(world, equipment).kind === 'mover';
 const movers = (world: World): string[] => Object.keys(world.header.equipment).filter((id) => isMover(world, id));

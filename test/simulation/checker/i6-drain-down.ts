@@ -1,49 +1,56 @@
 import { isFresh } from './evidence.ts';
 import type { Check, Report } from './watcher.ts';
-import { factsOf, inSession, listening, nameOf, type World } from './world.ts';
+import { factsOf, inSession, listening, nameOf, truthOf, type World } from './world.ts';
 
 // I6: drain-down fits the sump before the return stops; a rise over the learned one ends the stop.
 // Fits: a fresh level, or a person's word on the room. Ends: the return comes back, or where it may not, an alarm.
 
 /** One stop under watch: where the water stood, and since when the readings say that it rose too far. */
-type Stop = { readonly equipment: string; readonly levelCm: number; over: number; since: number | null; done: boolean };
+type Stop = { readonly equipment: string; readonly levelCm: number; over: number; since: number | null; told: boolean };
 
 const READINGS_OVER = 3;
 
-export const i6: Check = (report) => {
-  const stops = new Map<string, Stop>();
-  const late = (world: World, at: number): void => {
-    for (const stop of stops.values()) {
-      if (stop.done || stop.since === null || at <= stop.since + world.header.limits.riseAnswerMs) continue;
-      stop.done = true;
-      report.fail(
-        `the sump rose over what is learned, and ${nameOf(world, stop.equipment)} stayed off unannounced`,
-        at,
-      );
-    }
-  };
-  return {
+export const i6: Check<Map<string, Stop>> = {
+  memory: () => new Map(),
+  copy: (stops) => new Map([...stops].map(([id, stop]) => [id, { ...stop }])),
+  watch: (stops, report) => ({
     before: (entry, world) => {
-      late(world, entry.at);
+      late(world, entry.at, stops, report);
       if (entry.kind !== 'command' || !factsOf(world, entry.equipment).movesLevel) return;
       if (entry.turn === 'on') stops.delete(entry.equipment);
       else if (entry.origin === 'session') {
         roomFor(world, entry.equipment, report);
         const level = freshLevel(world);
         if (level !== null && !stops.has(entry.equipment))
-          stops.set(entry.equipment, { equipment: entry.equipment, levelCm: level, over: 0, since: null, done: false });
+          stops.set(entry.equipment, { equipment: entry.equipment, levelCm: level, over: 0, since: null, told: false });
       }
     },
     after: (entry, world) => {
       if (entry.kind === 'said' && entry.what === 'alarm')
-        for (const stop of stops.values()) stop.done ||= stop.since !== null;
+        for (const stop of stops.values()) stop.told ||= stop.over > 0 && mayNotStart(world, stop.equipment);
       if (!inSession(world) || !listening(world)) for (const stop of stops.values()) stop.since = null;
       else if (entry.kind === 'reading' && entry.entity === world.header.sumpLevelEntity && entry.value !== null)
         for (const stop of stops.values()) watchRise(world, stop, entry.value, report);
     },
-    end: (world) => late(world, world.now),
-  };
+    end: (world) => late(world, world.now, stops, report),
+  }),
 };
+
+function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report: Report): void {
+  for (const stop of stops.values()) {
+    if (stop.told || stop.since === null || at <= stop.since + world.header.limits.riseAnswerMs) continue;
+    stop.told = true;
+    const what = mayNotStart(world, stop.equipment) ? 'nobody was told' : 'it was not started again';
+    report.fail(`the sump rose over what is learned by the stop of ${nameOf(world, stop.equipment)}: ${what}`, at);
+  }
+}
+
+/** Claimed, unplugged, or with a hand in the water: then a person must hear of it instead. */
+const mayNotStart = (world: World, equipment: string): boolean =>
+  world.claims.has(equipment) ||
+  !truthOf(world, equipment).pluggedIn ||
+  world.abortedAt !== null ||
+  [...world.hands.values()].some((hands) => hands.inWater || hands.holds.length > 0);
 
 function freshLevel(world: World): number | null {
   const { sumpLevelEntity } = world.header;
@@ -79,7 +86,7 @@ function roomFor(world: World, stopped: string, report: Report): void {
 /** Bubbles throw single readings high: three in a row tell. */
 function watchRise(world: World, stop: Stop, levelCm: number, report: Report): void {
   const { drainDownL, sumpLitresPerCm, limits } = world.header;
-  if (stop.done || drainDownL === undefined || sumpLitresPerCm === undefined) return;
+  if (stop.told || drainDownL === undefined || sumpLitresPerCm === undefined) return;
   const allowedCm = (drainDownL / sumpLitresPerCm) * (1 + limits.riseShare);
   stop.over = levelCm - stop.levelCm > allowedCm + 0.25 ? stop.over + 1 : 0;
   if (stop.over === 0) stop.since = null;

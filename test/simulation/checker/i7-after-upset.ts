@@ -7,13 +7,17 @@ import { factsOf, listening, nameOf, type World } from './world.ts';
 // word. Re-read: every entity of the equipment, and the sump level where it moves that, got since and fresh. A short hub
 // loss asks for re-reading alone. Agreed life support restarts only unclaimed and with nobody's hands in.
 
-export const i7: Check = (report) => ({
-  after: (entry, world) => {
-    if (entry.kind === 'command' && entry.turn === 'on') judge(world, entry, report);
-    if (entry.kind === 'driver' && entry.turn === 'resume' && world.commands.get(entry.equipment)?.turn === 'off')
-      judge(world, entry, report);
-  },
-});
+export const i7: Check<null> = {
+  memory: () => null,
+  copy: () => null,
+  watch: (_, report) => ({
+    after: (entry, world) => {
+      if (entry.kind === 'command' && entry.turn === 'on') judge(world, entry, report);
+      if (entry.kind === 'driver' && entry.turn === 'resume' && world.commands.get(entry.equipment)?.turn === 'off')
+        judge(world, entry, report);
+    },
+  }),
+};
 
 function judge(world: World, entry: CommandSent | DriverSent, report: Report): void {
   const { equipment } = entry;

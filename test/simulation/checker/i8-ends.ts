@@ -9,39 +9,43 @@ import { energised, factsOf, nameOf, truthOf, type World } from './world.ts';
 
 const LIST_MS = 5_000;
 
-export const i8: Check = (report) => {
-  /** Found not back at the end: must be on the list soon. */
-  const missing = new Map<string, string>();
-  let judged = true;
-  const late = (world: World, at: number): void => {
-    if (judged || world.endedAt === null || at <= world.endedAt + LIST_MS) return;
-    judged = true;
-    for (const [equipment, why] of missing)
-      if (!world.listed.includes(equipment))
-        report.fail(
-          `the session is over and ${nameOf(world, equipment)} is neither back (${why}) nor listed`,
-          world.endedAt,
-        );
-  };
-  return {
+type Memory = {
+  /** Found not back at the end, and why: must be on the list soon. */
+  readonly missing: Map<string, string>;
+  listDue: number | null;
+};
+
+export const i8: Check<Memory> = {
+  memory: () => ({ missing: new Map(), listDue: null }),
+  copy: ({ missing, listDue }) => ({ missing: new Map(missing), listDue }),
+  watch: (memory, report) => ({
     before: (entry, world) => {
-      late(world, entry.at);
+      late(world, entry.at, memory, report);
       if (entry.kind === 'listed' && world.endedAt !== null)
         for (const dropped of world.listed.filter((id) => !entry.equipment.includes(id)))
           stillOut(world, dropped, report);
     },
     after: (entry, world) => {
-      if (entry.kind !== 'ended' || world.endedAt !== entry.at || !judged) return;
-      judged = false;
+      if (entry.kind !== 'ended' || world.endedAt !== entry.at || memory.listDue !== null) return;
+      memory.listDue = entry.at + LIST_MS;
       for (const equipment of new Set([...world.header.outOfService, ...world.touched])) {
         report.arm();
         const why = notBack(world, equipment);
-        if (why !== null) missing.set(equipment, why);
+        if (why !== null) memory.missing.set(equipment, why);
       }
     },
-    end: (world) => late(world, Number.POSITIVE_INFINITY),
-  };
+    end: (world) => late(world, Number.POSITIVE_INFINITY, memory, report),
+  }),
 };
+
+function late(world: World, at: number, memory: Memory, report: Report): void {
+  const { missing, listDue } = memory;
+  if (missing.size === 0 || listDue === null || at <= listDue) return;
+  for (const [equipment, why] of missing)
+    if (!world.listed.includes(equipment))
+      report.fail(`the session is over and ${nameOf(world, equipment)} is neither back (${why}) nor listed`, listDue);
+  missing.clear();
+}
 
 function notBack(world: World, equipment: string): string | null {
   const facts = factsOf(world, equipment);
@@ -50,6 +54,7 @@ function notBack(world: World, equipment: string): string | null {
   if (world.suspended.has(equipment) || truth.driverSuspended) return 'its driver is suspended';
   const command = world.commands.get(equipment);
   if (command === undefined) return null;
+  if (command.turn === 'off' && world.wasOff.has(equipment)) return null;
   if (command.turn === 'off') return facts.driven && relayKnown(world, equipment) ? null : 'left off';
   return proved(world, equipment, command.at);
 }

@@ -8,16 +8,20 @@ import { factsOf, nameOf, type World } from './world.ts';
 // command itself: watts, the effect, a person's eyes, the plug in a hand; the switch's own report where the equipment
 // has nothing else, and then only if it is no echo.
 
-export const i9: Check = (report) => ({
-  after: (entry, world) => {
-    if (entry.kind !== 'step' || entry.result !== 'passed' || entry.equipment === undefined) return;
-    const turn = TURNS[entry.action];
-    if (turn === undefined) return;
-    report.arm();
-    const doubt = echoOnly(world, entry, entry.equipment, turn);
-    if (doubt !== null) report.fail(`${entry.step} passes: ${doubt}`);
-  },
-});
+export const i9: Check<null> = {
+  memory: () => null,
+  copy: () => null,
+  watch: (_, report) => ({
+    after: (entry, world) => {
+      if (entry.kind !== 'step' || entry.result !== 'passed' || entry.equipment === undefined) return;
+      const turn = TURNS[entry.action];
+      if (turn === undefined) return;
+      report.arm();
+      const doubt = echoOnly(world, entry, entry.equipment, turn);
+      if (doubt !== null) report.fail(`${entry.step} passes: ${doubt}`);
+    },
+  }),
+};
 
 const TURNS: Readonly<Record<string, 'on' | 'off' | undefined>> = { 'switch-off': 'off', 'switch-on': 'on' };
 

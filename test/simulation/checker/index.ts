@@ -1,7 +1,7 @@
 // Judges a trace of a session by the ten invariants of safety: from what was true of the tank, what went out, what was
 // said and what could be known. Belongs here: one file an invariant and what they share. Not here: anything of how
 // sessions are planned or carried out; this must stay right when those are wrong.
-import type { Trace } from '../trace.ts';
+import type { Trace, TraceEntry, TraceHeader } from '../trace.ts';
 import { i1 } from './i1-called-safe.ts';
 import { i2 } from './i2-claimed.ts';
 import { i3 } from './i3-heaters.ts';
@@ -12,8 +12,8 @@ import { i7 } from './i7-after-upset.ts';
 import { i8 } from './i8-ends.ts';
 import { i9 } from './i9-echo.ts';
 import { i10 } from './i10-abort.ts';
-import type { Check, Invariant, Violation, Watcher } from './watcher.ts';
-import { fold, worldOf } from './world.ts';
+import type { Check, Invariant, Violation } from './watcher.ts';
+import { copyWorld, fold, gistOf, type World, worldOf } from './world.ts';
 
 export type { Invariant, Violation } from './watcher.ts';
 
@@ -22,51 +22,76 @@ export type Verdict = {
   readonly armed: Readonly<Record<Invariant, number>>;
 };
 
-const CHECKS: Readonly<Record<Invariant, Check>> = {
-  I1: i1,
-  I2: i2,
-  I3: i3,
-  I4: i4,
-  I5: i5,
-  I6: i6,
-  I7: i7,
-  I8: i8,
-  I9: i9,
-  I10: i10,
-};
+const CHECKS = { I1: i1, I2: i2, I3: i3, I4: i4, I5: i5, I6: i6, I7: i7, I8: i8, I9: i9, I10: i10 };
 
 export const INVARIANTS = Object.keys(CHECKS) as readonly Invariant[];
 
-const zeros = (): Record<Invariant, number> => ({
-  I1: 0,
-  I2: 0,
-  I3: 0,
-  I4: 0,
-  I5: 0,
-  I6: 0,
-  I7: 0,
-  I8: 0,
-  I9: 0,
-  I10: 0,
-});
+type Anything = Check<unknown>;
+const CHECK_OF = CHECKS as unknown as Readonly<Record<Invariant, Anything>>;
 
-export function checkTrace(trace: Trace): Verdict {
-  const violations: Violation[] = [];
-  const armed = zeros();
-  const world = worldOf(trace);
-  const watchers: Watcher[] = INVARIANTS.map((invariant) =>
-    CHECKS[invariant]({
+/** One trace in judgement. `branch` gives a second judge that knows what this one does, for a story that parts into several. */
+export type Judge = {
+  readonly see: (entry: TraceEntry) => void;
+  readonly branch: () => Judge;
+  readonly violations: readonly Violation[];
+  /** What the rest of a story is judged by, in short: two judges with the same gist hear the same rest alike. */
+  readonly gist: () => string;
+  /** Nothing more comes: what was still owed counts as missed. */
+  readonly finish: () => Verdict;
+};
+
+export const startJudge = (header: TraceHeader): Judge =>
+  judgeWith(
+    worldOf(header),
+    INVARIANTS.map((invariant) => CHECK_OF[invariant].memory()),
+    [],
+    INVARIANTS.map(() => 0),
+  );
+
+function judgeWith(world: World, memories: readonly unknown[], violations: Violation[], armed: number[]): Judge {
+  const before: ((entry: TraceEntry, world: World) => void)[] = [];
+  const after: ((entry: TraceEntry, world: World) => void)[] = [];
+  const end: ((world: World) => void)[] = [];
+  INVARIANTS.forEach((invariant, index) => {
+    const watcher = CHECK_OF[invariant].watch(memories[index], {
       arm: () => {
-        armed[invariant] += 1;
+        armed[index] = (armed[index] ?? 0) + 1;
       },
       fail: (text, at) => violations.push({ invariant, at: at ?? world.now, text }),
-    }),
-  );
-  for (const entry of trace.entries) {
-    for (const watcher of watchers) watcher.before?.(entry, world);
-    fold(world, entry);
-    for (const watcher of watchers) watcher.after?.(entry, world);
-  }
-  for (const watcher of watchers) watcher.end?.(world);
-  return { violations, armed };
+    });
+    if (watcher.before) before.push(watcher.before);
+    if (watcher.after) after.push(watcher.after);
+    if (watcher.end) end.push(watcher.end);
+  });
+  return {
+    violations,
+    gist: () => gistOf(world),
+    see: (entry) => {
+      for (const look of before) look(entry, world);
+      fold(world, entry);
+      for (const look of after) look(entry, world);
+    },
+    branch: () =>
+      judgeWith(
+        copyWorld(world),
+        INVARIANTS.map((invariant, index) => CHECK_OF[invariant].copy(memories[index])),
+        [...violations],
+        [...armed],
+      ),
+    finish: () => {
+      for (const look of end) look(world);
+      return {
+        violations,
+        armed: Object.fromEntries(
+          INVARIANTS.map((invariant, index) => [invariant, armed[index] ?? 0]),
+        ) as Verdict['armed'],
+      };
+    },
+  };
+}
+
+export function checkTrace(trace: Trace): Verdict {
+  const judge = startJudge(trace.header);
+  for (const entry of trace.entries) judge.see(entry);
+  return judge.finish();
 }

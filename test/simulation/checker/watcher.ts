@@ -15,4 +15,12 @@ export type Watcher = {
   readonly end?: (world: World) => void;
 };
 
-export type Check = (report: Report) => Watcher;
+/**
+ * An invariant: what it keeps in mind while it reads (`memory`, plain data that `copy` can double where a story parts into
+ * several), and how it looks at each entry.
+ */
+export type Check<M> = {
+  readonly memory: () => M;
+  readonly copy: (memory: M) => M;
+  readonly watch: (memory: M, report: Report) => Watcher;
+};

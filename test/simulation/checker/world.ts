@@ -1,12 +1,4 @@
-import type {
-  EquipmentFacts,
-  ReadingGot,
-  Said,
-  TraceEntry,
-  TraceHeader,
-  TraceInstant,
-  Trace as WholeTrace,
-} from '../trace.ts';
+import type { EquipmentFacts, ReadingGot, Said, TraceEntry, TraceHeader, TraceInstant } from '../trace.ts';
 
 /** Everything true, known and said so far. Folded entry by entry; checks only look. */
 export type World = {
@@ -21,6 +13,8 @@ export type World = {
   readonly commands: Map<string, { readonly turn: 'on' | 'off'; readonly at: TraceInstant; readonly origin: string }>;
   /** Last report of each equipment's entities at the moment of the last "off": what the fall is measured from. */
   readonly beforeOff: Map<string, { readonly watts: number | null; readonly effect: number | null }>;
+  /** Already off when we first told it so: being left off is being back. */
+  readonly wasOff: Set<string>;
   /** Drivers as we set them: suspended since, by our own doing. */
   readonly suspended: Map<string, TraceInstant>;
   /** Equipment → who said "unplugged, mine". */
@@ -51,11 +45,11 @@ export type Truth = {
   immersed: boolean;
 };
 
-export const worldOf = (trace: WholeTrace): World => ({
-  header: trace.header,
-  now: trace.entries[0]?.at ?? 0,
+export const worldOf = (header: TraceHeader): World => ({
+  header,
+  now: Number.NEGATIVE_INFINITY,
   truth: new Map(
-    Object.keys(trace.header.equipment).map((id) => [
+    Object.keys(header.equipment).map((id) => [
       id,
       { pluggedIn: true, relayOn: false, watts: 0, running: false, driverSuspended: false, immersed: true },
     ]),
@@ -65,6 +59,7 @@ export const worldOf = (trace: WholeTrace): World => ({
   reports: new Map(),
   commands: new Map(),
   beforeOff: new Map(),
+  wasOff: new Set(),
   suspended: new Map(),
   claims: new Map(),
   seen: new Map(),
@@ -80,6 +75,39 @@ export const worldOf = (trace: WholeTrace): World => ({
   listed: [],
   touched: new Set(),
 });
+
+export const copyWorld = (world: World): World => ({
+  ...world,
+  truth: new Map([...world.truth].map(([id, truth]) => [id, { ...truth }])),
+  water: { ...world.water },
+  hands: new Map(world.hands),
+  reports: new Map([...world.reports].map(([entity, kept]) => [entity, kept.slice()])),
+  commands: new Map(world.commands),
+  beforeOff: new Map(world.beforeOff),
+  wasOff: new Set(world.wasOff),
+  suspended: new Map(world.suspended),
+  claims: new Map(world.claims),
+  seen: new Map(world.seen),
+  prompts: new Map(world.prompts),
+  touched: new Set(world.touched),
+});
+
+export function gistOf(world: World): string {
+  const { upset } = world;
+  const spoke = upset !== null && world.lastWord !== null && world.lastWord > upset.since;
+  return [
+    [...world.commands].map(([id, command]) => `${id}${command.turn}`).join(),
+    [...world.claims].map(([id, claim]) => `${id}${claim.person}`).join(),
+    [...world.seen].map(([id, seen]) => `${id}${seen.what}`).join(),
+    [...world.suspended.keys()].join(),
+    [...world.wasOff].join(),
+    [...world.touched].join(),
+    world.agreed.join(),
+    world.listed.join(),
+    upset === null ? '' : `${upset.what}${upset.needsPerson}${spoke}`,
+    world.abortedAt === null ? '' : 'aborted',
+  ].join('|');
+}
 
 const REPORTS_KEPT = 64;
 
@@ -125,6 +153,8 @@ function foldCommand(world: World, entry: Extract<TraceEntry, { kind: 'command' 
         effect: lastValue(world, facts.effect?.entity),
       });
     }
+    const relay = lastValue(world, factsOf(world, equipment).switchEntity);
+    if (!world.commands.has(equipment) && relay === 0) world.wasOff.add(equipment);
     if (origin === 'session') world.touched.add(equipment);
   }
   // A second "off" while the first one stands does not make old proof younger or older: the first one counts.
