@@ -38,7 +38,7 @@ export function checkReady(run: Run, step: Step): void {
     hold(run, 'unknown-reading', text);
     return;
   }
-  const trouble = noRoom(run) ?? noMover(run);
+  const trouble = (returnStops(run) ? roomTrouble(run) : null) ?? noMover(run);
   if (trouble) {
     alarm(run, 'not-ready', trouble);
     hold(run, 'limit-exceeded', trouble);
@@ -71,11 +71,11 @@ function missingReadings(run: Run): readonly EntityId[] {
 }
 
 /** K10 on the level as it is now, not as it usually is. */
-function noRoom(run: Run): string | null {
+export function roomTrouble(run: Run): string | null {
   const level = levelNow(run);
   const rise = learnedRiseCm(run.ctx.drainDownL, run.ctx.sumpLitresPerCm);
   const rim = run.ctx.sumpRimCm;
-  if (!returnStops(run) || level === null || rise === null || rim === undefined) return null;
+  if (level === null || rise === null || rim === undefined) return null;
   const neededCm = rise * run.ctx.settings.headRoomFactor;
   if (level + neededCm <= rim) return null;
   return `The sump stands at ${level.toFixed(1)} cm: what drains down would come to ${(level + neededCm).toFixed(1)} cm with the margin, over the rim at ${rim} cm. Take water out first, then resume; or abort.`;

@@ -4,6 +4,7 @@ import { formatSpan } from '../units/index.ts';
 import { releaseClaim, releaseRefusal } from './claims.ts';
 import { BEGIN_STEP, HANDS_OUT_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 import { closeStep, keyOf, openStep, openStepOf, type Run, remember } from './run.ts';
+import { forgetRun } from './switch-off.ts';
 import { judgeValue, takeValue } from './typed.ts';
 import type { Confirmation, EngineContext, SessionState, Step } from './types.ts';
 
@@ -144,6 +145,7 @@ function answerStep(run: Run, step: Step, person: string): void {
     case 'switch-off':
       if (id !== undefined) {
         run.state.offNow = [...run.state.offNow.filter((each) => each !== id), id];
+        forgetRun(run, id);
         remember(run, keyOf('offAt', id), run.at);
       }
       closeStep(run, step, 'passed', 5, `${person} switched it off and saw it stand still`, person);

@@ -1,7 +1,7 @@
 import type { EntityId, Equipment, EquipmentId, RoleId, Sensor, Tank } from '../model/index.ts';
 import { ROLES, type RuleOverrides, ruleSetting } from '../rules/index.ts';
 import { type DurationMs, type PowerW, SECOND_MS } from '../units/index.ts';
-import type { EngineContext, EngineSettings } from './types.ts';
+import type { EngineContext, EngineSettings, SessionPlan } from './types.ts';
 
 /** A press within this time of a step's appearing is a reflex, not an answer. */
 const CONFIRM_DELAY_MS = 2 * SECOND_MS;
@@ -29,6 +29,7 @@ export function engineSettings(overrides: RuleOverrides, timeFactor = 1): Engine
     riseShare: ruleSetting(overrides, 'K9', 'riseShare'),
     headRoomFactor: ruleSetting(overrides, 'K10', 'factor'),
     markBandCm: ruleSetting(overrides, 'K23', 'markCm'),
+    flowMs: ruleSetting(overrides, 'K5', 'flowMs'),
     probeGapC: ruleSetting(overrides, 'K5', 'probeGapC'),
     hubGapMs: ruleSetting(overrides, 'K21', 'gapMs'),
     claimRemindMs: ruleSetting(overrides, 'K17', 'remindMs'),
@@ -91,6 +92,9 @@ function equipmentFacts(each: Equipment, tank: Tank): EquipmentFacts {
     ...(driverEntity !== undefined ? { driverEntity } : {}),
     ...(maxOffMs !== null ? { maxOffMs } : {}),
     offAgain: sentOffAgain(each.role),
+    inSump: each.inSump,
+    driven: each.driver.kind !== 'always-on',
+    ...(each.quickDisconnect === true ? { quickDisconnect: true } : {}),
     ...(level && ROLES[each.role].stopEffects.includes('sump-level')
       ? { effect: { entity: level.entity, onStop: 'rises', atLeast: effectCm(tank) } as const }
       : {}),
@@ -118,7 +122,7 @@ export const driverEntityOf = (each: Equipment): string | undefined =>
   each.driver.kind === 'schedule' || each.driver.kind === 'thermostat' ? each.driver.entity : undefined;
 
 /** Every entity whose readings a session may need: all of them must reach the engine. */
-export function entitiesOf(ctx: EngineContext): ReadonlySet<EntityId> {
+export function entitiesOf(ctx: EngineContext, plan?: SessionPlan): ReadonlySet<EntityId> {
   const ofEquipment = Object.values(ctx.equipment).flatMap((each) => [
     each.switchEntity,
     each.powerEntity,
@@ -126,6 +130,7 @@ export function entitiesOf(ctx: EngineContext): ReadonlySet<EntityId> {
     each.effect?.entity,
   ]);
   const all = [...ofEquipment, ctx.sumpLevelEntity, ...ctx.temperatureEntities, ...ctx.wetEntities];
+  for (const step of plan?.steps ?? []) all.push(step.observe?.entity, step.reading?.entity);
   return new Set(all.filter((entity) => entity !== undefined));
 }
 

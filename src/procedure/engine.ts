@@ -4,15 +4,17 @@ import { watchClocks } from './clocks.ts';
 import { acceptConfirmation, judgeConfirmation } from './confirm.ts';
 import { offLimitW } from './context.ts';
 import { abort, endIfDone, endIfIdle } from './ending.ts';
-import { countQuiet, keepSample } from './evidence.ts';
+import { countQuiet, fromTheFuture, keepSample } from './evidence.ts';
+import { followFlow } from './flow.ts';
 import { leftOut } from './going-home.ts';
 import { followLevel } from './level.ts';
 import { bringSafeState, LIFE_SUPPORT_STEP } from './life-support.ts';
-import { hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
+import { clocksCompared, hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
 import { followObservation } from './observed.ts';
 import { renewPrompt } from './prompts.ts';
 import {
   alarm,
+  clocksDisagree,
   closeStep,
   hold,
   hubIsDown,
@@ -90,6 +92,7 @@ export function advance(
   const at = Math.max(event.at, last);
   const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null, event.kind === 'tick');
   take(run, event);
+  followFlow(run);
   if (!hubIsDown(run.state)) watch(run);
   watchClocks(run);
   if (!hubIsDown(run.state)) bringSafeState(run);
@@ -136,6 +139,9 @@ function take(run: Run, event: SessionEvent): void {
     case 'service-restarted':
       serviceRestarted(run);
       return;
+    case 'clock-skew':
+      clocksCompared(run, event.skewMs);
+      return;
     case 'abort':
       if (!isEnded(run.state)) abort(run, event.actor);
   }
@@ -161,8 +167,10 @@ function askAgain(run: Run, given: Confirmation, why: string): void {
 
 function takeReading(run: Run, reading: Reading): void {
   const known = run.state.readings[reading.entity];
-  if (known && reading.reportedAt < known.reportedAt) return;
+  // What a clock gone wrong dated ahead must not keep out what is reported rightly after it.
+  if (known && reading.reportedAt < known.reportedAt && !fromTheFuture(known, run.at)) return;
   keepReading(run, reading);
+  if (fromTheFuture(reading, run.at)) return;
   if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
   const step = openStepOf(run.state);
@@ -212,7 +220,7 @@ function work(run: Run): void {
   endIfIdle(run);
   endPause(run);
   for (let guard = 0; guard <= state.plan.steps.length; guard++) {
-    if (hubIsDown(state)) return;
+    if (hubIsDown(state) || clocksDisagree(run)) return;
     if (state.status === 'restarting' && !reread(run)) return;
     if (state.status !== 'running') return;
     const step = openStepOf(state);

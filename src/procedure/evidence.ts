@@ -4,12 +4,17 @@ import type { InstantMs, PowerW } from '../units/index.ts';
 import { scaled } from './context.ts';
 import { type Run, recallNumber, recallText, remember } from './run.ts';
 
+/** Clocks may differ by this much; a report dated further ahead is from a clock gone wrong, and proves nothing. */
+export const MAX_SKEW_MS = 5_000;
+export const fromTheFuture = (reading: Reading, at: InstantMs): boolean => reading.reportedAt - at > MAX_SKEW_MS;
+
 const isKnown = (reading: Reading): reading is Reading & { readonly value: number } => reading.value !== null;
 
 /** A reading young enough to be believed (K20), or null. */
 export function freshReading(run: Run, entity: EntityId | undefined): (Reading & { readonly value: number }) | null {
   const reading = entity === undefined ? undefined : run.state.readings[entity];
   return reading &&
+    !fromTheFuture(reading, run.at) &&
     freshness(reading, run.at, scaled(run.ctx.settings.freshMs, run.ctx)) === 'fresh' &&
     isKnown(reading)
     ? reading

@@ -9,6 +9,7 @@ import {
   alarmOnce,
   askAfresh,
   claimOn,
+  clocksDisagree,
   end,
   hold,
   keyOf,
@@ -60,7 +61,11 @@ export const asksForHands = (run: Run): boolean => inSafeState(run) && handsIn(r
 /** Nothing more will come of it without a person. */
 export const isStuck = (run: Run): boolean => inSafeState(run) && recallNumber(run, 'told.ls.unsafe') !== null;
 
-const waiting = (run: Run): readonly EquipmentId[] => restartable(run).filter((id) => open(run, id));
+/** Over a rising sump only a return helps; where no water moves, every agreed mover does. */
+const helps = (run: Run, id: EquipmentId): boolean =>
+  recallText(run, 'ls.on') !== 'rise' || run.ctx.equipment[id]?.effect !== undefined;
+
+const waiting = (run: Run): readonly EquipmentId[] => restartable(run).filter((id) => open(run, id) && helps(run, id));
 const names = (run: Run, ids: readonly EquipmentId[]): string => ids.map((id) => nameOf(run, id)).join(', ');
 
 /** At the hard limit of the all-stop clock. */
@@ -78,8 +83,24 @@ export function safeStateDue(run: Run, what: string): void {
         ? `Hands out of the water now, and say so: then ${names(run, list)} is restarted, as agreed at the start.`
         : `${names(run, list)} is restarted as agreed at the start, as soon as everything has been read again. Hands stay out.`;
   alarmOnce(run, 'as.limit', 'all-stop', `${what} ${next}`);
-  enter(run, 'hard-limit');
+  remember(run, 'home', run.at);
+  if (list.length > 0) enter(run, 'hard-limit');
   hold(run, 'limit-exceeded', `${what} ${next}`);
+}
+
+/**
+ * I6: a rise over the learned one ends the stop: the return is brought back, which stops what drains down. What is said
+ * of it beside the alarm; null where nothing was agreed, so that only a person can.
+ */
+export function safeStateOfRise(run: Run): string | null {
+  if (inSafeState(run)) return null;
+  const list = restartable(run).filter((id) => open(run, id) && run.ctx.equipment[id]?.effect !== undefined);
+  if (list.length === 0) return null;
+  enter(run, 'rise');
+  remember(run, 'home', run.at);
+  return handsIn(run)
+    ? `Hands out of the water now, and say so: then ${names(run, list)} is restarted, as agreed at the start.`
+    : `${names(run, list)} is restarted at once, as agreed at the start.`;
 }
 
 /** An abort while no water moves: it ends in the declared safe state, not before. True where there is something to do. */
@@ -92,8 +113,6 @@ export function safeStateOfAbort(run: Run): boolean {
 function enter(run: Run, why: string): void {
   remember(run, 'ls.on', why);
   remember(run, 'ls.from', run.at);
-  // From here on the session only goes home: nothing more is stopped, the job is left.
-  if (why === 'hard-limit') remember(run, 'home', run.at);
 }
 
 /** After a lost link, a restart or a new word, everything is to be read again. */
@@ -107,7 +126,7 @@ export function rereadForSafeState(run: Run): void {
 
 /** One event's worth of it: look, ask, start one, prove it, then the next. */
 export function bringSafeState(run: Run): void {
-  if (!inSafeState(run)) return;
+  if (!inSafeState(run) || clocksDisagree(run)) return;
   const list = waiting(run);
   if (list.length === 0) {
     finish(run);
@@ -119,26 +138,29 @@ export function bringSafeState(run: Run): void {
     prove(run, going);
     return;
   }
-  const unsafe = notSafe(run);
+  const first = list[0];
+  if (first === undefined) return;
+  const unsafe = notSafe(run, first);
   if (unsafe !== null) {
     const from = recallNumber(run, 'ls.from') ?? run.at;
     if (passed(run, from, REREAD_MS)) {
-      const text = `No water moves, and ${names(run, list)} is not restarted: ${unsafe} Look at the tank now and start a water mover by hand.`;
+      const text = `${names(run, list)} is not restarted: ${unsafe} Look at the tank now and start a water mover by hand.`;
       alarmOnce(run, 'ls.unsafe', 'all-stop', text);
     }
     return;
   }
-  const first = list[0];
   const lastStart = recallNumber(run, 'lastOnAt');
-  if (first === undefined || (lastStart !== null && !passed(run, lastStart, run.ctx.settings.staggerMs))) return;
-  start(run, first);
+  if (lastStart === null || passed(run, lastStart, run.ctx.settings.staggerMs)) start(run, first);
 }
 
 /** Why nothing is energised yet: not everything has been read again since, or it does not read safe. */
-function notSafe(run: Run): string | null {
+function notSafe(run: Run, next: EquipmentId): string | null {
   const { ctx, state } = run;
   const from = recallNumber(run, 'ls.from') ?? run.at;
-  const concerned = [...new Set([...state.offNow, ...state.claims.map((claim) => claim.equipment)])];
+  const claimed = state.claims.map((claim) => claim.equipment);
+  // A rising sump leaves no time for plugs that have no part in it, and water where it should not be is what it is about.
+  const rises = recallText(run, 'ls.on') === 'rise';
+  const concerned = [...new Set([...(rises ? [next] : state.offNow), ...claimed])];
   const switches = concerned.map((id) => ctx.equipment[id]?.switchEntity).filter((entity) => entity !== undefined);
   const wetOrUnknown = ctx.wetEntities.filter((entity) => state.readings[entity]?.value !== 0);
   const silent = switches.filter((entity) => freshAfter(run, entity, from) === null);
@@ -146,15 +168,16 @@ function notSafe(run: Run): string | null {
   if (silent.length > 0) return `not heard: ${silent.join(', ')}.`;
   const alive = state.claims.map((claim) => claimAlive(run, claim)).find((text) => text !== null);
   if (alive !== undefined) return alive;
+  if (rises) return null;
   if (wetOrUnknown.length > 0 && state.plan.leak !== true) return `wet or unknown: ${wetOrUnknown.join(', ')}.`;
-  return levelTrouble(run, from);
+  return levelTrouble(run, next, from);
 }
 
 /** A return started into an empty chamber runs dry; one started over a sump too full is what saves it. */
-function levelTrouble(run: Run, from: number): string | null {
+function levelTrouble(run: Run, next: EquipmentId, from: number): string | null {
   const entity = run.ctx.sumpLevelEntity;
   const mark = levelMark(run);
-  if (entity === undefined || mark === null || !waiting(run).some((id) => run.ctx.equipment[id]?.effect)) return null;
+  if (entity === undefined || mark === null || run.ctx.equipment[next]?.effect === undefined) return null;
   const level = freshAfter(run, entity, from) === null ? null : levelNow(run);
   if (level === null) return 'the sump level is not freshly known.';
   if (level >= mark - run.ctx.settings.markBandCm) return null;
@@ -198,7 +221,7 @@ function prove(run: Run, id: EquipmentId): void {
   askAfresh(run, [facts?.switchEntity, facts?.powerEntity]);
   if (!passed(run, sentAt, PROOF_MS)) return;
   if ((recallNumber(run, keyOf('ls.tries', id)) ?? 0) <= run.ctx.settings.retriesOn) {
-    if (relay !== null && notSafe(run) === null) start(run, id);
+    if (relay !== null && notSafe(run, id) === null) start(run, id);
     else rereadForSafeState(run);
     return;
   }

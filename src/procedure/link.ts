@@ -1,5 +1,5 @@
 import { claimAlive } from './claims.ts';
-import { freshAfter } from './evidence.ts';
+import { freshAfter, MAX_SKEW_MS } from './evidence.ts';
 import { goesHome } from './going-home.ts';
 import { forgetLevel } from './level.ts';
 import { inSafeState, rereadForSafeState } from './life-support.ts';
@@ -8,7 +8,9 @@ import { forgetObservation } from './observed.ts';
 import {
   askAfresh,
   claimOn,
+  clocksDisagree,
   hold,
+  hubIsDown,
   isEnded,
   nameOf,
   openStepOf,
@@ -44,7 +46,7 @@ export function hubBack(run: Run): void {
   state.prompt = null;
   rereadForSafeState(run);
   if (isEnded(state) || state.status !== 'held' || state.hold?.reason !== 'hub-lost') return;
-  if (lostAt !== null && !passed(run, lostAt, run.ctx.settings.hubGapMs)) {
+  if (lostAt !== null && !clocksDisagree(run) && !passed(run, lostAt, run.ctx.settings.hubGapMs)) {
     resume(run);
     return;
   }
@@ -68,6 +70,25 @@ export function serviceRestarted(run: Run): void {
   if (state.status === 'idle') return;
   const text = 'The service was restarted. Look at the tank, then resume: everything is read again first.';
   hold(run, 'service-restarted', text);
+}
+
+/** While hub and service disagree on the time nothing can be judged fresh; afterwards a person's word is needed (I7). */
+export function clocksCompared(run: Run, skewMs: number): void {
+  const { state } = run;
+  const seconds = (Math.abs(skewMs) / 1000).toFixed(1);
+  const apart = Math.abs(skewMs) > MAX_SKEW_MS;
+  if (!apart && recallNumber(run, 'skewed') === null) return;
+  remember(run, 'skewed', apart ? skewMs : null);
+  if (isEnded(state)) return;
+  remember(run, 'shaken', 1);
+  forgetLevel(run);
+  rereadForSafeState(run);
+  state.prompt = null;
+  if (state.status === 'idle' || hubIsDown(state)) return;
+  const text = apart
+    ? `The clocks of hub and service disagree by ${seconds} s: nothing can be judged fresh, and nothing is switched until they agree.`
+    : 'The clocks of hub and service agree again. Look at the tank, then resume: everything is read again first.';
+  hold(run, 'contradiction', text);
 }
 
 /** The open step is taken up again where it was, its evidence gathered anew and its command not repeated blindly. */

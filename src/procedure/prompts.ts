@@ -1,9 +1,19 @@
 import { offLimitW } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { asksForHands, inSafeState, isStuck } from './life-support.ts';
-import { hubIsDown, isEnded, keyOf, nameOf, openStepOf, type Run, recallNumber, recordOf } from './run.ts';
+import {
+  clocksDisagree,
+  hubIsDown,
+  isEnded,
+  keyOf,
+  nameOf,
+  openStepOf,
+  type Run,
+  recallNumber,
+  recordOf,
+} from './run.ts';
 import { askedOf, askText } from './typed.ts';
-import type { Asked, Step } from './types.ts';
+import type { Asked, Step, StepRecord } from './types.ts';
 
 /** Answers that belong to the session rather than to one of its steps. */
 export const BEGIN_STEP = '#begin';
@@ -31,7 +41,7 @@ export function wantedPrompt(run: Run): Wanted | null {
     return { step: BEGIN_STEP, text: beginText(run) };
   }
   if (asksForHands(run)) return { step: HANDS_OUT_STEP, text: handsText(run) };
-  if (state.status !== 'held' || !state.hold) return null;
+  if (state.status !== 'held' || !state.hold || clocksDisagree(run)) return null;
   // What was agreed is being restarted: there is nothing to answer before that is done, or cannot be.
   if (inSafeState(run) && !isStuck(run) && state.hold.reason === 'limit-exceeded') return null;
   if (state.hold.reason !== 'person-needed') return { step: RESUME_STEP, text: state.hold.text };
@@ -82,17 +92,27 @@ export function renewPrompt(run: Run): void {
 }
 
 function stepText(run: Run, step: Step): string {
-  return step.action === 'unplug' && step.equipment !== undefined ? unplugText(run, step.equipment) : step.text;
+  return step.action === 'unplug' && step.equipment !== undefined ? unplugText(run, step, step.equipment) : step.text;
 }
 
 /** The word "may" is a promise: only with the proof behind it and everything still reading so, freshly. */
-function unplugText(run: Run, id: string): string {
+function unplugText(run: Run, step: Step, id: string): string {
   const name = nameOf(run, id);
-  const record = recordOf(run, `off:${id}`);
+  // Where the lead parts on its low-voltage side, the step's own words say how.
+  const parts = run.ctx.equipment[id]?.quickDisconnect === true ? ` ${step.text}` : '';
+  const record = lastStopOf(run, id);
   if (!stillProved(run, id)) {
-    return `${name}: reported off, not proven: unplug it now. Keep the plug in sight, then confirm.`;
+    return `${name}: reported off, not proven: unplug it now. Keep the plug in sight, then confirm.${parts}`;
   }
-  return `${name} is proved off (${record?.evidenceText ?? ''}). It may be unplugged: pull its plug, keep it in sight, then confirm.`;
+  return `${name} is proved off (${record?.evidenceText ?? ''}). It may be unplugged: pull its plug, keep it in sight, then confirm.${parts}`;
+}
+
+/** A plan may stop the same equipment more than once: its last stop is the one that counts. */
+function lastStopOf(run: Run, id: string): StepRecord | undefined {
+  const stop = run.state.plan.steps.findLast(
+    (step, at) => at < run.state.stepIndex && step.action === 'switch-off' && step.equipment === id,
+  );
+  return stop && recordOf(run, stop.id);
 }
 
 function stillProved(run: Run, id: string): boolean {

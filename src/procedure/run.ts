@@ -268,6 +268,9 @@ export const nameOf = (run: Run, id: EquipmentId): string => run.ctx.equipment[i
 export const claimOn = (state: SessionState, id: EquipmentId | undefined) =>
   state.claims.find((claim) => claim.equipment === id);
 
+/** Hub and service disagree on the time: nothing can be judged fresh. */
+export const clocksDisagree = (run: Run): boolean => recallNumber(run, 'skewed') !== null;
+
 export const hubIsDown = (state: Pick<SessionState, 'memory'>): boolean =>
   typeof state.memory['hub.lostAt'] === 'number';
 

@@ -1,5 +1,6 @@
 import { checkReady } from './check.ts';
 import { freshAfter, proofFrom, restartProof } from './evidence.ts';
+import { finish } from './finish.ts';
 import { highestAllowedCm, levelMark, levelNow, steadyFor } from './level.ts';
 import { observe } from './observed.ts';
 import { askAfresh, closeStep, hold, keyOf, openSince, passed, type Run, recordOf, remember } from './run.ts';
@@ -63,6 +64,7 @@ function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): void {
     restartProof(run);
     remember(run, 's.sentAt', run.at);
     remember(run, keyOf('taken', facts.id), turn === 'suspend' ? entity : null);
+    remember(run, keyOf('takenAt', facts.id), turn === 'suspend' ? run.at : null);
     run.effects.push({ kind: 'driver', entity, turn, equipment: facts.id });
     if (!SHOWS_SUSPENDED.test(entity)) {
       closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; nothing shows whether it did`);
@@ -126,17 +128,4 @@ function settle(run: Run, step: Step): void {
   } else {
     hold(run, 'timed-out', 'The sump level does not come to rest. Look why, then resume; or abort.');
   }
-}
-
-function finish(run: Run, step: Step): void {
-  if (run.state.offNow.length === 0 && run.state.claims.length === 0) {
-    closeStep(run, step, 'passed', null, 'nothing is left off or claimed by this session');
-    return;
-  }
-  const names = run.state.offNow.map((id) => run.ctx.equipment[id]?.name ?? id).join(', ');
-  hold(
-    run,
-    'not-proven',
-    `Not proved back: ${names}. Put it right, then resume; or abort and it is listed as out of service.`,
-  );
 }

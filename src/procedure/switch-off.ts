@@ -1,19 +1,16 @@
 import { offLimitW } from './context.ts';
 import { freshAfter, freshReading, isQuiet, proofFrom } from './evidence.ts';
 import { levelMark, levelNow } from './level.ts';
-import { entitiesOfMovers, isMover, moversLeft, noneProved } from './movers.ts';
+import { mayStop } from './may-stop.ts';
 import {
   alarm,
   askAfresh,
   closeStep,
   hold,
   keyOf,
-  nameOf,
-  openSince,
   passed,
   type Run,
   recallNumber,
-  recallText,
   recordOf,
   remember,
   showEvidence,
@@ -55,32 +52,18 @@ function beginOff(run: Run, step: Step, facts: Facts): void {
   remember(run, keyOf('pre', facts.id), before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
   remember(run, 's.level', levelNow(run) ?? levelMark(run));
   remember(run, 's.left', run.ctx.settings.retries + 1);
+  forgetRun(run, facts.id);
   if (!run.state.offNow.includes(facts.id)) run.state.offNow = [...run.state.offNow, facts.id];
   sendCommand(run, step, facts, 'off');
 }
 
-/**
- * K16, I5: no mover goes off unless another is proved to run at that moment. The last one goes off only where the plan
- * says so with its clock, and somebody has said to be at the tank.
- */
-function mayStop(run: Run, step: Step, facts: Facts): boolean {
-  if (!isMover(run, facts.id) || readsOff(run, facts)) return true;
-  const others = moversLeft(run, facts.id);
-  if (!noneProved(run, others)) return true;
-  if (run.state.plan.allStop !== undefined && recallText(run, 'present') !== null) return true;
-  if (others.length > 0 && !passed(run, openSince(run, step), step.timeoutMs)) {
-    askAfresh(run, entitiesOfMovers(run, others));
-    return false;
+/** What was proved or told of it while it ran, or of an earlier stop, says nothing of this one. */
+export function forgetRun(run: Run, id: string): void {
+  for (const what of ['offAt', 'onSent', 'proved', 'ls.back', 'ls.gaveUp', 'ls.sentAt', 'ls.tries']) {
+    remember(run, keyOf(what, id), null);
   }
-  const why =
-    others.length === 0
-      ? 'it is the last water mover, and this plan has no clock for that'
-      : `no other water mover is proved to run (${others.map((id) => nameOf(run, id)).join(', ')})`;
-  hold(run, 'effect-missing', `${facts.name} is not stopped: ${why}. Start another one, then resume; or abort.`);
-  return false;
+  for (const what of ['on', 'hot', 'off']) remember(run, keyOf('told', keyOf(what, id)), null);
 }
-
-const readsOff = (run: Run, facts: Facts): boolean => freshReading(run, facts.switchEntity)?.value === 0;
 
 type SeenOff = {
   readonly relay: 'off' | 'on' | 'unknown';

@@ -1,8 +1,8 @@
-import { ROLES } from '../rules/index.ts';
 import { offLimitW } from './context.ts';
 import { freshAfter, freshReading, near, proofFrom, restartProof, windowMean } from './evidence.ts';
 import { goesHome } from './going-home.ts';
 import { levelMark, levelNow } from './level.ts';
+import { mayStart } from './may-start.ts';
 import { isMover } from './movers.ts';
 import { darkText } from './pieces.ts';
 import {
@@ -11,7 +11,6 @@ import {
   closeStep,
   hold,
   keyOf,
-  openSince,
   passed,
   type Run,
   recallNumber,
@@ -72,8 +71,7 @@ function leaveOff(run: Run, step: Step, facts: Facts): void {
 function beginOn(run: Run, step: Step, facts: Facts): boolean {
   const lastStart = recallNumber(run, 'lastOnAt');
   if (lastStart !== null && !passed(run, lastStart, run.ctx.settings.staggerMs)) return false;
-  if (!plugHeard(run, step, facts)) return false;
-  if (ROLES[facts.role].heats && ROLES[facts.role].onlyInSump && !temperatureBelievable(run, step, facts)) return false;
+  if (!mayStart(run, step, facts)) return false;
   remember(run, 's.level', levelNow(run) ?? null);
   remember(run, 's.left', run.ctx.settings.retriesOn + 1);
   if (goesHome(run) && isMover(run, facts.id) && freshReading(run, facts.switchEntity)?.value === 1) {
@@ -83,48 +81,12 @@ function beginOn(run: Run, step: Step, facts: Facts): boolean {
     remember(run, 's.sentAt', run.at);
     return true;
   }
+  // Whatever is told to start is answered for until it is proved, whoever switched it off.
+  if (!run.state.offNow.includes(facts.id)) run.state.offNow = [...run.state.offNow, facts.id];
   remember(run, 'lastOnAt', run.at);
   remember(run, keyOf('onSent', facts.id), run.at);
   sendCommand(run, step, facts, 'on');
   return true;
-}
-
-/** Nothing is energised through a plug that has not been heard of lately. */
-function plugHeard(run: Run, step: Step, facts: Facts): boolean {
-  if (freshReading(run, facts.switchEntity) !== null) return true;
-  if (!passed(run, openSince(run, step), step.timeoutMs)) {
-    askAfresh(run, [facts.switchEntity]);
-    return false;
-  }
-  hold(
-    run,
-    'unknown-reading',
-    `${facts.name} stays off: its plug has not been heard. Check plug and network, then resume.`,
-  );
-  return false;
-}
-
-function temperatureBelievable(run: Run, step: Step, facts: Facts): boolean {
-  const entities = run.ctx.temperatureEntities;
-  const values = entities.map((entity) => freshReading(run, entity)?.value);
-  const known = values.filter((value) => value !== undefined);
-  const gapC = known.length === 0 ? 0 : Math.max(...known) - Math.min(...known);
-  if (known.length === entities.length && gapC <= run.ctx.settings.probeGapC) return true;
-  if (!passed(run, openSince(run, step), step.timeoutMs)) {
-    askAfresh(run, entities);
-    return false;
-  }
-  if (known.length < entities.length) {
-    hold(
-      run,
-      'unknown-reading',
-      `${facts.name} stays off: a temperature is not freshly known. Check the probes, then resume.`,
-    );
-  } else {
-    const text = `${facts.name} stays off: the temperatures differ by ${gapC.toFixed(1)} °C, so one of them is wrong. Check with a glass thermometer, then resume.`;
-    hold(run, 'contradiction', text);
-  }
-  return false;
 }
 
 type SeenOn = {

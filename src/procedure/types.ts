@@ -226,6 +226,8 @@ export type SessionEvent =
       readonly outcome: CommandOutcome;
       readonly detail: string;
     }
+  /** How far the hub's clock is ahead of the service's, as just measured. */
+  | { readonly kind: 'clock-skew'; readonly at: InstantMs; readonly skewMs: DurationMs; readonly nextNonce: string }
   | { readonly kind: 'hub-lost'; readonly at: InstantMs }
   | { readonly kind: 'hub-back'; readonly at: InstantMs; readonly nextNonce: string }
   | { readonly kind: 'service-restarted'; readonly at: InstantMs; readonly nextNonce: string }
@@ -308,6 +310,7 @@ export type EngineSettings = {
   readonly headRoomFactor: number; // K10
   readonly markBandCm: number; // K23
   readonly probeGapC: number; // K5
+  readonly flowMs: DurationMs; // K5: flow proved this long before a heater
   readonly hubGapMs: DurationMs; // K21: a longer gap needs a person's word
   readonly claimRemindMs: DurationMs; // K17: a standing claim, and a hold nobody answers, are told again
   /** K16: from when no water mover is proved to run, where the plan has no clock of its own. */
@@ -334,6 +337,12 @@ export type EngineContext = {
         readonly powerEntity?: EntityId;
         readonly normalPowerW?: PowerW;
         readonly cycling: boolean;
+        /** Stands in the sump; only what a level or a flow there concerns. */
+        readonly inSump?: boolean;
+        /** A schedule, a thermostat or a controller may rightly switch it at any time. */
+        readonly driven?: boolean;
+        /** Its lead parts on the low-voltage side. */
+        readonly quickDisconnect?: boolean;
         readonly driverEntity?: EntityId;
         /** How long it may be off without worry. */
         readonly maxOffMs?: DurationMs;

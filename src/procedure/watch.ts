@@ -5,6 +5,7 @@ import { scaled } from './context.ts';
 import { switchOffAgain } from './foreign.ts';
 import { goesHome } from './going-home.ts';
 import { highestAllowedCm, levelNow } from './level.ts';
+import { safeStateOfRise } from './life-support.ts';
 import { entitiesOfMovers, isMover, moversLeft, moversOf, noneProved, stoppedAMover } from './movers.ts';
 import {
   alarmOnce,
@@ -20,7 +21,6 @@ import {
   type Run,
   recallNumber,
   recallText,
-  recordOf,
   remember,
 } from './run.ts';
 import { watts } from './switching.ts';
@@ -105,7 +105,7 @@ export function drawsWhileOff(run: Run, id: EquipmentId): number | null {
   return power.value > run.ctx.settings.claimWattsW ? power.value : null;
 }
 
-/** K9: more water than learned means the display is emptying. Holding is all that is done; the text says what helps. */
+/** K9, I6: more water than learned means the display is emptying: the stop ends, by the agreed restart or by a person. */
 function watchRise(run: Run): void {
   const level = levelNow(run);
   const most = highestAllowedCm(run);
@@ -114,8 +114,12 @@ function watchRise(run: Run): void {
     if (level !== null) alarmOver(run, 'rise');
     return;
   }
-  const text = `The sump stands at ${level.toFixed(1)} cm, over the ${most.toFixed(1)} cm allowed: the siphon break may be blocked. Start the return by hand, or close its line, before the sump overflows; then abort.`;
-  if (alarmOnce(run, 'rise', 'limit-exceeded', text)) hold(run, 'limit-exceeded', text);
+  if (recallNumber(run, 'told.rise') !== null) return;
+  const stands = `The sump stands at ${level.toFixed(1)} cm, over the ${most.toFixed(1)} cm allowed: the siphon break may be blocked.`;
+  const next =
+    safeStateOfRise(run) ?? 'Start the return by hand, or close its line, before the sump overflows; then abort.';
+  alarmOnce(run, 'rise', 'limit-exceeded', `${stands} ${next}`);
+  hold(run, 'limit-exceeded', `${stands} ${next}`);
 }
 
 function watchWet(run: Run): void {
@@ -155,7 +159,7 @@ function watchDrivers(run: Run): void {
     const entity = recallText(run, keyOf('taken', id));
     if (entity === null || openStepOf(run.state)?.equipment === id) continue;
     const reading = run.state.readings[entity];
-    const takenAt = recordOf(run, `take-over:${id}`)?.closedAt ?? run.at;
+    const takenAt = recallNumber(run, keyOf('takenAt', id)) ?? run.at;
     const text = `${entity} is active again though the session suspended it: it may switch ${nameOf(run, id)}. Find out who did that.`;
     if (reading?.value === 1 && reading.reportedAt > takenAt) alarmOnce(run, keyOf('driver', id), 'foreign-hand', text);
     else if (reading?.value === 0) alarmOver(run, keyOf('driver', id));

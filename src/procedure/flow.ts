@@ -1,0 +1,41 @@
+import type { EquipmentId } from '../model/index.ts';
+import { freshReading } from './evidence.ts';
+import { turns } from './movers.ts';
+import { keyOf, passed, type Run, recallNumber, remember } from './run.ts';
+import type { Facts } from './switching.ts';
+
+/** Who moves the water around a heater: the returns in the sump, every mover elsewhere. */
+export function flowSources(run: Run, facts: Pick<Facts, 'inSump'>): readonly EquipmentId[] {
+  const of = (role: string): readonly EquipmentId[] =>
+    Object.keys(run.ctx.equipment).filter((id) => run.ctx.equipment[id]?.role === role);
+  const returns = of('return-pump');
+  return facts.inSump !== false && returns.length > 0 ? returns : [...returns, ...of('circulation-pump')];
+}
+
+/** Runs by its watts; without a meter its switch must freshly say on, or a person saw it. */
+function runs(run: Run, id: EquipmentId): boolean {
+  const facts = run.ctx.equipment[id];
+  if (run.state.offNow.includes(id)) return false;
+  if (facts?.powerEntity !== undefined) return turns(run, id);
+  return facts?.switchEntity === undefined || freshReading(run, facts.switchEntity)?.value === 1;
+}
+
+const PLACES = [true, false] as const;
+const flowKey = (inSump: boolean): string => keyOf('flow', inSump ? 'sump' : 'display');
+
+/** Since when the water has been proved to move without a break, kept at every event. */
+export function followFlow(run: Run): void {
+  if (run.state.stepIndex < 0) return;
+  for (const inSump of PLACES) {
+    const moves = flowSources(run, { inSump }).some((id) => runs(run, id));
+    if (!moves) remember(run, flowKey(inSump), null);
+    else if (recallNumber(run, flowKey(inSump)) === null) remember(run, flowKey(inSump), run.at);
+  }
+}
+
+/** K5. A tank without any mover has nothing that could prove it; its plan asks a person. */
+export function flowProved(run: Run, facts: Facts): boolean {
+  if (flowSources(run, facts).length === 0) return true;
+  const since = recallNumber(run, flowKey(facts.inSump !== false));
+  return since !== null && passed(run, since, run.ctx.settings.flowMs);
+}

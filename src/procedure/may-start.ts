@@ -1,0 +1,69 @@
+import { ROLES } from '../rules/index.ts';
+import { freshReading } from './evidence.ts';
+import { flowProved, flowSources } from './flow.ts';
+import { askAfresh, hold, nameOf, openSince, passed, type Run } from './run.ts';
+import type { Facts } from './switching.ts';
+import type { Step } from './types.ts';
+
+/** What must be so at the moment something is told to start. */
+export function mayStart(run: Run, step: Step, facts: Facts): boolean {
+  if (!plugHeard(run, step, facts)) return false;
+  const { heats, onlyInSump } = ROLES[facts.role];
+  if (!heats || !onlyInSump) return true;
+  return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts);
+}
+
+/** K5, I3: the water around a heater has moved, provably, for long enough. */
+function flowBelievable(run: Run, step: Step, facts: Facts): boolean {
+  if (flowProved(run, facts)) return true;
+  const sources = flowSources(run, facts);
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(
+      run,
+      sources.flatMap((id) => [run.ctx.equipment[id]?.switchEntity, run.ctx.equipment[id]?.powerEntity]),
+    );
+    return false;
+  }
+  const names = sources.map((id) => nameOf(run, id)).join(', ');
+  const text = `${facts.name} stays off: no flow past it is proved (${names}). Look whether it runs, then resume.`;
+  hold(run, 'effect-missing', text);
+  return false;
+}
+
+/** Nothing is energised through a plug that has not been heard of lately. */
+function plugHeard(run: Run, step: Step, facts: Facts): boolean {
+  if (freshReading(run, facts.switchEntity) !== null) return true;
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, [facts.switchEntity]);
+    return false;
+  }
+  hold(
+    run,
+    'unknown-reading',
+    `${facts.name} stays off: its plug has not been heard. Check plug and network, then resume.`,
+  );
+  return false;
+}
+
+function temperatureBelievable(run: Run, step: Step, facts: Facts): boolean {
+  const entities = run.ctx.temperatureEntities;
+  const values = entities.map((entity) => freshReading(run, entity)?.value);
+  const known = values.filter((value) => value !== undefined);
+  const gapC = known.length === 0 ? 0 : Math.max(...known) - Math.min(...known);
+  if (known.length === entities.length && gapC <= run.ctx.settings.probeGapC) return true;
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, entities);
+    return false;
+  }
+  if (known.length < entities.length) {
+    hold(
+      run,
+      'unknown-reading',
+      `${facts.name} stays off: a temperature is not freshly known. Check the probes, then resume.`,
+    );
+  } else {
+    const text = `${facts.name} stays off: the temperatures differ by ${gapC.toFixed(1)} °C, so one of them is wrong. Check with a glass thermometer, then resume.`;
+    hold(run, 'contradiction', text);
+  }
+  return false;
+}
