@@ -15,7 +15,7 @@ import { closure, effectsOf, inStopOrder, type Job, jobsOf, type Out, type PlanO
 import { driverEntityOf, learnedRiseCm, sensorOf } from './context.ts';
 import { type Draft, handledOf, someReturnStops } from './draft.ts';
 import { fitsLight } from './light.ts';
-import { allStopOf, keptMoversOf } from './presence.ts';
+import { allStopOf, coveringMovers, keptMoversOf } from './presence.ts';
 import { parseRequest } from './request.ts';
 import { layOut } from './sequence.ts';
 import { predictedMs } from './times.ts';
@@ -37,7 +37,7 @@ export function buildPlan(
   checkHeadRoom(draft);
   const steps = layOut(draft);
   noteWhatIsLeft(draft);
-  const kept = draft.keptMovers.map((each) => each.id);
+  const kept = coveringMovers(draft, steps);
   const endBy = lightOf(draft, steps);
   return {
     procedure: def.id,

@@ -2,9 +2,9 @@ import type { Equipment } from '../model/index.ts';
 import { cautionTexts, ROLES, ruleSetting } from '../rules/index.ts';
 import { MINUTE_MS } from '../units/index.ts';
 import { refuse } from './closure.ts';
-import { type Course, type Draft, isOff, lookStep } from './draft.ts';
+import { type Course, type Draft, isOff, lookStep, stepId } from './draft.ts';
 import { darkAt } from './light.ts';
-import type { SessionPlan } from './types.ts';
+import type { SessionPlan, Step } from './types.ts';
 
 const moversOf = (draft: Draft): readonly Equipment[] =>
   draft.tank.equipment.filter((each) => ROLES[each.role].waterMover);
@@ -32,7 +32,7 @@ export function personStays(course: Course, next: Equipment): void {
   course.steps.push(
     lookStep(
       {
-        id: 'presence',
+        id: stepId(course, 'presence'),
         action: 'check',
         rule: 'K16',
         why: 'The last water mover stops only where something or somebody beside this service brings it back.',
@@ -65,6 +65,24 @@ export function keptMoversOf(draft: Omit<Draft, 'keptMovers'>): readonly Equipme
   if (never.length > 0) return never;
   const oneByOne = oneByOneOf(draft);
   return movers.filter((each) => oneByOne.has(each.id));
+}
+
+/**
+ * The kept movers, and where these themselves are off for a while (tried, or changed one by one) those that run meanwhile:
+ * at any time that something stands still, one of the list runs.
+ */
+export function coveringMovers(draft: Draft, steps: readonly Step[]): readonly string[] {
+  const kept = draft.keptMovers.map((each) => each.id);
+  const movers = moversOf(draft).map((each) => each.id);
+  const off = new Set<string>();
+  for (const { action, equipment } of steps) {
+    if (equipment === undefined || !movers.includes(equipment)) continue;
+    if (action === 'switch-off') off.add(equipment);
+    if (action === 'switch-on') off.delete(equipment);
+    if (off.size === 0 || kept.some((id) => !off.has(id))) continue;
+    kept.push(...movers.filter((id) => !off.has(id) && !kept.includes(id)));
+  }
+  return kept;
 }
 
 /** Equipment that is stopped, worked on and started again while everything else of its role runs. */

@@ -90,9 +90,7 @@ function toStop(course: Course, phase: Extract<Phase, { readonly do: 'stop' }>):
     ({ equipment }) =>
       !single.has(equipment.id) &&
       (phase.roles?.includes(equipment.role) ?? true) &&
-      !(phase.except?.includes(equipment.role) ?? false) &&
-      // What has been stopped and started again by now is through, unless its roles are named.
-      (phase.roles !== undefined || !course.lastOn.has(equipment.id)),
+      !(phase.except?.includes(equipment.role) ?? false),
   );
 }
 

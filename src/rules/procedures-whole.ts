@@ -114,7 +114,7 @@ export const WHOLE_PROCEDURES = {
       // While the return still runs and nothing else is off: never a moment without a second mover.
       { do: 'one-by-one', of: 'circulation-service' },
       // One cooling wait serves everything that is warm.
-      { do: 'stop', except: ['return-pump', 'circulation-pump'] },
+      { do: 'stop', except: ['return-pump', 'circulation-pump', 'fluorescent-bank'] },
       { do: 'rest', of: 'skimmer-service' },
       { do: 'unplug', of: 'skimmer-service' },
       { do: 'work', of: 'skimmer-service', part: 'out' },
