@@ -9,9 +9,10 @@ import { followFlow } from './flow.ts';
 import { leftOut } from './going-home.ts';
 import { followLevel } from './level.ts';
 import { bringSafeState, LIFE_SUPPORT_STEP } from './life-support.ts';
-import { clocksCompared, hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
+import { clockJumped, clocksCompared, hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
 import { followObservation } from './observed.ts';
 import { renewPrompt } from './prompts.ts';
+import { followQuiet } from './quiet.ts';
 import {
   alarm,
   clocksDisagree,
@@ -33,6 +34,7 @@ import {
   showEvidence,
   startRun,
 } from './run.ts';
+import { shiftTimes } from './shift.ts';
 import { workStep } from './steps.ts';
 import { lookBeforeSending } from './switching.ts';
 import { followProposal, judgeValue, readingOf, refuseValue } from './typed.ts';
@@ -83,10 +85,11 @@ export function begin(
 
 /** One event, one new state, and what is to be done about it. An event that changes nothing gives the same state back. */
 export function advance(
-  state: SessionState,
+  before: SessionState,
   event: SessionEvent,
   ctx: EngineContext,
 ): readonly [state: SessionState, effects: readonly SessionEffect[]] {
+  const state = event.kind === 'clock-jumped' && !isEnded(before) ? shiftTimes(before, event.byMs) : before;
   // The clock of a session never runs backward; an event from before the last one is taken as being now.
   const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
   const at = Math.max(event.at, last);
@@ -139,6 +142,9 @@ function take(run: Run, event: SessionEvent): void {
     case 'service-restarted':
       serviceRestarted(run);
       return;
+    case 'clock-jumped':
+      clockJumped(run, event.byMs);
+      return;
     case 'clock-skew':
       clocksCompared(run, event.skewMs);
       return;
@@ -173,6 +179,7 @@ function takeReading(run: Run, reading: Reading): void {
   if (fromTheFuture(reading, run.at)) return;
   if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
+  if (run.state.plan.handled.length > 0) followQuiet(run, reading);
   const step = openStepOf(run.state);
   if (step && powerOf(run, step.equipment) === reading.entity) {
     const normal = run.ctx.equipment[step.equipment ?? '']?.normalPowerW;

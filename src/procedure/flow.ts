@@ -1,7 +1,7 @@
 import type { EquipmentId } from '../model/index.ts';
 import { freshReading } from './evidence.ts';
 import { turns } from './movers.ts';
-import { keyOf, passed, type Run, recallNumber, remember } from './run.ts';
+import { hubIsDown, keyOf, passed, type Run, recallNumber, remember } from './run.ts';
 import type { Facts } from './switching.ts';
 
 /** Who moves the water around a heater: the returns in the sump, every mover elsewhere. */
@@ -25,12 +25,17 @@ const flowKey = (inSump: boolean): string => keyOf('flow', inSump ? 'sump' : 'di
 
 /** Since when the water has been proved to move without a break, kept at every event. */
 export function followFlow(run: Run): void {
-  if (run.state.stepIndex < 0) return;
+  if (run.state.stepIndex < 0 || hubIsDown(run.state)) return;
   for (const inSump of PLACES) {
     const moves = flowSources(run, { inSump }).some((id) => runs(run, id));
     if (!moves) remember(run, flowKey(inSump), null);
     else if (recallNumber(run, flowKey(inSump)) === null) remember(run, flowKey(inSump), run.at);
   }
+}
+
+/** What nobody saw proves no flow: counted anew. */
+export function forgetFlow(run: Run): void {
+  for (const inSump of PLACES) remember(run, flowKey(inSump), null);
 }
 
 /** K5. A tank without any mover has nothing that could prove it; its plan asks a person. */

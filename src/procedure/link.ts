@@ -1,10 +1,12 @@
 import { claimAlive } from './claims.ts';
 import { freshAfter, MAX_SKEW_MS } from './evidence.ts';
+import { forgetFlow } from './flow.ts';
 import { goesHome } from './going-home.ts';
 import { forgetLevel } from './level.ts';
 import { inSafeState, rereadForSafeState } from './life-support.ts';
 import { isMover } from './movers.ts';
 import { forgetObservation } from './observed.ts';
+import { allDisturbed } from './quiet.ts';
 import {
   askAfresh,
   claimOn,
@@ -25,13 +27,22 @@ import { cameOn, drawsWhileOff, keptOff } from './watch.ts';
 /** Time to hear from everything again after a resume. */
 const REREAD_MS = 90_000;
 
+/** The world was out of sight, or time itself: what was seen before proves nothing any more. */
+function upset(run: Run): void {
+  remember(run, 'shaken', 1);
+  remember(run, 'upsetAt', run.at);
+  forgetLevel(run);
+  forgetFlow(run);
+  allDisturbed(run);
+  rereadForSafeState(run);
+}
+
 /** K21: stand still. The clocks run on, nothing is commanded, nothing can be answered. */
 export function hubLost(run: Run): void {
   const { state } = run;
   if (isEnded(state)) return;
   if (recallNumber(run, 'hub.lostAt') === null) remember(run, 'hub.lostAt', run.at);
-  remember(run, 'shaken', 1);
-  forgetLevel(run);
+  upset(run);
   state.prompt = null;
   if (state.status === 'idle') return;
   if (state.status === 'held' && state.hold && state.hold.reason !== 'person-needed') return;
@@ -44,7 +55,7 @@ export function hubBack(run: Run): void {
   const lostAt = recallNumber(run, 'hub.lostAt');
   remember(run, 'hub.lostAt', null);
   state.prompt = null;
-  rereadForSafeState(run);
+  if (!isEnded(state)) upset(run);
   if (isEnded(state) || state.status !== 'held' || state.hold?.reason !== 'hub-lost') return;
   if (lostAt !== null && !clocksDisagree(run) && !passed(run, lostAt, run.ctx.settings.hubGapMs)) {
     resume(run);
@@ -64,12 +75,25 @@ export function serviceRestarted(run: Run): void {
   state.prompt = null;
   if (isEnded(state)) return;
   remember(run, 'hub.lostAt', null);
-  remember(run, 'shaken', 1);
-  forgetLevel(run);
-  rereadForSafeState(run);
+  upset(run);
   if (state.status === 'idle') return;
   const text = 'The service was restarted. Look at the tank, then resume: everything is read again first.';
   hold(run, 'service-restarted', text);
+}
+
+/** I7: the times of the session moved along with the clock already; beyond what clocks may differ, a person looks first. */
+export function clockJumped(run: Run, byMs: number): void {
+  const { state } = run;
+  if (isEnded(state)) return;
+  upset(run);
+  state.prompt = null;
+  if (state.status === 'idle' || hubIsDown(state) || clocksDisagree(run)) return;
+  if (Math.abs(byMs) <= MAX_SKEW_MS) {
+    if (state.status === 'running') resume(run);
+    return;
+  }
+  const turned = `The clock of the service was put ${byMs > 0 ? 'forward' : 'back'} by ${Math.round(Math.abs(byMs) / 1000)} s.`;
+  hold(run, 'contradiction', `${turned} Look at the tank, then resume: everything is read again first.`);
 }
 
 /** While hub and service disagree on the time nothing can be judged fresh; afterwards a person's word is needed (I7). */
@@ -80,9 +104,7 @@ export function clocksCompared(run: Run, skewMs: number): void {
   if (!apart && recallNumber(run, 'skewed') === null) return;
   remember(run, 'skewed', apart ? skewMs : null);
   if (isEnded(state)) return;
-  remember(run, 'shaken', 1);
-  forgetLevel(run);
-  rereadForSafeState(run);
+  upset(run);
   state.prompt = null;
   if (state.status === 'idle' || hubIsDown(state)) return;
   const text = apart

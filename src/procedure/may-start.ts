@@ -1,7 +1,7 @@
 import { ROLES } from '../rules/index.ts';
-import { freshReading } from './evidence.ts';
+import { freshAfter, freshReading } from './evidence.ts';
 import { flowProved, flowSources } from './flow.ts';
-import { askAfresh, hold, nameOf, openSince, passed, type Run } from './run.ts';
+import { askAfresh, hold, nameOf, openSince, passed, type Run, recallNumber } from './run.ts';
 import type { Facts } from './switching.ts';
 import type { Step } from './types.ts';
 
@@ -31,8 +31,8 @@ function flowBelievable(run: Run, step: Step, facts: Facts): boolean {
 }
 
 /** Nothing is energised through a plug that has not been heard of lately. */
-function plugHeard(run: Run, step: Step, facts: Facts): boolean {
-  if (freshReading(run, facts.switchEntity) !== null) return true;
+export function plugHeard(run: Run, step: Step, facts: Facts): boolean {
+  if (freshAfter(run, facts.switchEntity, recallNumber(run, 'upsetAt') ?? 0) !== null) return true;
   if (!passed(run, openSince(run, step), step.timeoutMs)) {
     askAfresh(run, [facts.switchEntity]);
     return false;

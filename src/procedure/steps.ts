@@ -2,6 +2,7 @@ import { checkReady } from './check.ts';
 import { freshAfter, proofFrom, restartProof } from './evidence.ts';
 import { finish } from './finish.ts';
 import { highestAllowedCm, levelMark, levelNow, steadyFor } from './level.ts';
+import { plugHeard } from './may-start.ts';
 import { observe } from './observed.ts';
 import { askAfresh, closeStep, hold, keyOf, openSince, passed, type Run, recordOf, remember } from './run.ts';
 import { switchOff } from './switch-off.ts';
@@ -60,6 +61,9 @@ function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): void {
     closeStep(run, step, 'skipped', null, 'no hub entity to hand over');
     return;
   }
+  // Giving something back that is off may energise it: its plug is heard first, as before a start.
+  if (turn === 'resume' && facts.switchEntity !== undefined && startedAt(run) === null && !plugHeard(run, step, facts))
+    return;
   if (startedAt(run) === null) {
     restartProof(run);
     remember(run, 's.sentAt', run.at);

@@ -59,7 +59,7 @@ function beginOff(run: Run, step: Step, facts: Facts): void {
 
 /** What was proved or told of it while it ran, or of an earlier stop, says nothing of this one. */
 export function forgetRun(run: Run, id: string): void {
-  for (const what of ['offAt', 'onSent', 'proved', 'ls.back', 'ls.gaveUp', 'ls.sentAt', 'ls.tries']) {
+  for (const what of ['offAt', 'onSent', 'proved', 'ls.back', 'ls.gaveUp', 'ls.sentAt', 'ls.tries', 'disturbed']) {
     remember(run, keyOf(what, id), null);
   }
   for (const what of ['on', 'hot', 'off']) remember(run, keyOf('told', keyOf(what, id)), null);

@@ -228,6 +228,8 @@ export type SessionEvent =
     }
   /** How far the hub's clock is ahead of the service's, as just measured. */
   | { readonly kind: 'clock-skew'; readonly at: InstantMs; readonly skewMs: DurationMs; readonly nextNonce: string }
+  /** The service's own clock was put forward (or back) by so much while no such time passed; `at` is after the jump. */
+  | { readonly kind: 'clock-jumped'; readonly at: InstantMs; readonly byMs: DurationMs; readonly nextNonce: string }
   | { readonly kind: 'hub-lost'; readonly at: InstantMs }
   | { readonly kind: 'hub-back'; readonly at: InstantMs; readonly nextNonce: string }
   | { readonly kind: 'service-restarted'; readonly at: InstantMs; readonly nextNonce: string }
