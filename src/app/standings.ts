@@ -1,4 +1,3 @@
-import { dailyUseOf } from '../forecast/index.ts';
 import {
   type CounterId,
   MEASURE_UNITS,
@@ -22,10 +21,9 @@ import {
   type UsageSources,
 } from '../record/index.ts';
 import { byUrgency, type RemindSettings, type Standing, standingOf } from '../remind/index.ts';
-import { DAY_MS, HOUR_MS, type InstantMs } from '../units/index.ts';
+import type { InstantMs } from '../units/index.ts';
+import { createRates } from './rates.ts';
 import type { PartUsage } from './types.ts';
-
-const RATE_WINDOW_MS = 30 * DAY_MS;
 
 type Deps = {
   readonly parts: readonly Part[];
@@ -34,7 +32,7 @@ type Deps = {
   readonly settings: RemindSettings;
 };
 
-/** Where every part stands. Lives and use rates are kept; `refresh` reads them anew after a change of either. */
+/** Where every part stands. Lives and daily use are kept; `refresh` reads them anew after a change of either. */
 export type Standings = {
   /** After history was read, a part was fitted or put off. */
   refresh(now: InstantMs, sources: UsageSources): void;
@@ -49,26 +47,14 @@ export type Standings = {
 export function createStandings({ parts, store, timeZone, settings }: Deps): Standings {
   let lives: ReadonlyMap<PartId, PartLife> = new Map();
   let off: ReadonlyMap<PartId, PutOff> = new Map();
-  let rates = new Map<string, { readonly hour: InstantMs; readonly use: readonly number[] }>();
-
-  /** Use of the last weeks, read again once an hour: a rate does not change within one. */
-  const dailyUse = (counter: CounterId, measure: Measure, now: InstantMs, sources: UsageSources): readonly number[] => {
-    const key = `${counter} ${measure}`;
-    const hour = now - (now % HOUR_MS);
-    const kept = rates.get(key);
-    if (kept?.hour === hour) return kept.use;
-    const since = sources.counters.get(counter)?.folded.countingSince ?? null;
-    const use = dailyUseOf(store.slices(counter, measure, hour - RATE_WINDOW_MS), since, now);
-    rates.set(key, { hour, use });
-    return use;
-  };
+  const rates = createRates(store);
 
   const standing = (part: Part, now: InstantMs, sources: UsageSources): Standing => {
     const life = lives.get(part.id) ?? null;
     const use: Partial<Record<Measure, readonly number[]>> = {};
     for (const { measure } of part.limits) {
       const counter = part.usageFrom[measure];
-      if (counter !== undefined) use[measure] = dailyUse(counter, measure, now, sources);
+      if (counter !== undefined) use[measure] = rates.daily(counter, measure, now, sources);
     }
     const usages = lifeUsage(part, life, now, sources);
     return standingOf({
@@ -104,7 +90,7 @@ export function createStandings({ parts, store, timeZone, settings }: Deps): Sta
 
   return {
     refresh: (now, sources) => {
-      rates = new Map();
+      rates.forget();
       const present = presentLives(livesFrom(parts, store.lives()));
       // A baseline in memory spares adding up years of hours for every figure shown.
       lives = new Map(

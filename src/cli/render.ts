@@ -1,7 +1,7 @@
 import type { PartUsage, UsageWhy } from '../app/index.ts';
 import type { Standing } from '../remind/index.ts';
 import { formatBounds, formatInstant, formatNumber, type InstantMs } from '../units/index.ts';
-import { type Cell, type Column, table } from './layout.ts';
+import { type Cell, type Column, type Piece, table } from './layout.ts';
 import type { Look } from './output.ts';
 
 const day = (at: InstantMs | null, zone: string): string => (at === null ? '-' : formatInstant(at, zone).slice(0, 10));
@@ -64,12 +64,23 @@ const DUE_COLUMNS: readonly Column[] = [
   { title: 'Why', wrap: true },
 ];
 
-export function dueTable(look: Look, standings: readonly Standing[]): string {
+/** The likely date with the band that holds eight of ten, and what they rest on; an age needs neither. */
+function forecastLine({ reachedAt, restsOn, word }: Standing, zone: string): readonly Piece[] {
+  if (reachedAt === null || restsOn == null || word === 'due' || word === 'overdue') return [];
+  const [early, likely, late] = [reachedAt.early, reachedAt.likely, reachedAt.late].map((at) => day(at, zone));
+  const band = early === late ? '' : `, 8 of 10 between ${early} and ${late}`;
+  return [{ text: `likely ${likely}${band}; ${restsOn}`, style: 'dim' }];
+}
+
+export function dueTable(look: Look, standings: readonly Standing[], zone: string): string {
   const rows = standings.map((one): readonly Cell[] => [
     { text: one.word, style: WORD_STYLE[one.word] },
     [{ text: one.name }, { text: one.part, style: 'dim' }],
     // The sentence begins with the name where it stands alone.
-    one.reason.startsWith(`${one.name}: `) ? one.reason.slice(one.name.length + 2) : one.reason,
+    [
+      { text: one.reason.startsWith(`${one.name}: `) ? one.reason.slice(one.name.length + 2) : one.reason },
+      ...forecastLine(one, zone),
+    ],
   ]);
   return table(look, DUE_COLUMNS, rows);
 }

@@ -4,6 +4,8 @@ import { DAY_MS, HOUR_MS } from '../units/index.ts';
 
 /** Days a rate is taken from: four whole weeks, so that every weekday weighs the same. */
 export const RATE_DAYS = 28;
+/** Days that seasons are learned from: two years, so that each is seen twice. */
+export const SEASON_DAYS = 728;
 
 /**
  * Best-figure use of each of the last `days` whole 24-hour periods before `now`, oldest first. Days before counting began

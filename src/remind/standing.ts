@@ -1,5 +1,5 @@
 import type { Reach } from '../forecast/index.ts';
-import { reachByAge, reachWhen } from '../forecast/index.ts';
+import { foresee, reachByAge } from '../forecast/index.ts';
 import type { Limit, Measure, Part, PartLife, Usage } from '../model/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import { DAY_MS } from '../units/index.ts';
@@ -17,7 +17,7 @@ export type StandingInput = {
   readonly life: PartLife | null;
   /** Usage in the present life, by measure. */
   readonly usages: readonly Usage[];
-  /** Last 28 days' use by measure, oldest first; measures without one get no date. */
+  /** Daily use by measure, oldest first, as far back as known; measures without one get no date. */
   readonly dailyUse: Readonly<Partial<Record<Measure, readonly number[]>>>;
   readonly now: InstantMs;
   readonly settings: RemindSettings;
@@ -32,6 +32,7 @@ export type Judged = {
   readonly limit: number;
   readonly share: number;
   readonly reach: Reach | null;
+  readonly restsOn: string | null;
   readonly word: StandingWord;
   /** Reached by the upper bound only: a safety part is due then, another may be. */
   readonly maybeReached: boolean;
@@ -58,11 +59,12 @@ const judge = (limit: Limit, input: StandingInput): Judged => {
   const used = found ?? { measure: limit.measure, low: 0, best: 0, high: 0, countingSince: null };
   const ask = { used, limit: limit.amount, now, ...(life === null ? {} : { notBefore: life.fittedAt }) };
   const counted = used.countingSince !== null;
-  const reach = !counted
+  const foreseen = !counted
     ? null
     : limit.measure === 'days'
-      ? reachByAge(ask)
-      : reachWhen({ ...ask, dailyUse: input.dailyUse[limit.measure] ?? [] });
+      ? { reach: reachByAge(ask), restsOn: null }
+      : foresee({ ...ask, dailyUse: input.dailyUse[limit.measure] ?? [] });
+  const reach = foreseen?.reach ?? null;
   const share = used.best / limit.amount;
   const isReached = used.best >= limit.amount;
   const maybeReached = !isReached && used.high >= limit.amount;
@@ -73,7 +75,16 @@ const judge = (limit: Limit, input: StandingInput): Judged => {
     if (reach !== null && part.leadTimeMs !== undefined && reach.likely - part.leadTimeMs <= now) return 'order';
     return counted && life !== null ? 'fine' : 'unknown';
   })();
-  return { measure: limit.measure, used, limit: limit.amount, share, reach, word, maybeReached };
+  return {
+    measure: limit.measure,
+    used,
+    limit: limit.amount,
+    share,
+    reach,
+    restsOn: foreseen?.restsOn ?? null,
+    word,
+    maybeReached,
+  };
 };
 
 const isOverdue = (share: number, reach: Reach | null, now: InstantMs): boolean => {
@@ -108,6 +119,7 @@ export const standingOf = (input: StandingInput): Standing => {
     limit: first?.limit ?? null,
     share: first === null || first.used.countingSince === null ? null : first.share,
     reachedAt: first?.reach ?? null,
+    restsOn: first?.restsOn ?? null,
     putOffUntil: putOff?.until ?? null,
     all: judged.map(({ measure, used, limit }) => ({ measure, used, limit })),
   };

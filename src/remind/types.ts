@@ -17,6 +17,8 @@ export type Standing = {
   readonly share: number | null;
   /** When the limit is (or was) reached, 10/50/90 %; null where no rate is known. */
   readonly reachedAt: { readonly early: InstantMs; readonly likely: InstantMs; readonly late: InstantMs } | null;
+  /** What those dates rest on: "from 400 days of use, busiest around January"; null for an age, which needs no forecast. */
+  readonly restsOn?: string | null;
   /** Put off until then by a person; a debt that shows. */
   readonly putOffUntil: InstantMs | null;
   readonly all: readonly { readonly measure: Measure; readonly used: Usage; readonly limit: number }[];

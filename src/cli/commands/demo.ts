@@ -78,7 +78,7 @@ async function show(demo: RunningDemo, given: Given, { out, globals, hint }: Com
     line(usageTable(look, usage, demo.timeZone));
     line(`\n${look.paint('bold', 'What is due, and why')}\n`);
     const notFine = due.filter((one) => one.word !== 'fine');
-    line(notFine.length === 0 ? 'Nothing is due.' : dueTable(look, notFine));
+    line(notFine.length === 0 ? 'Nothing is due.' : dueTable(look, notFine, demo.timeZone));
     line(`\n${look.paint('bold', `Skimmer service, started and confirmed in the hub by ${label}`)}\n`);
   }
   const onView = isJson ? () => {} : follow((step) => line(stepLines(look, step)));

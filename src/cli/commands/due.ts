@@ -10,13 +10,14 @@ export function dueCommand({ out, globals }: CommandTools): Command {
     .option('-a, --all', 'also the parts that are fine')
     .action(async ({ all }: { all?: boolean }) => {
       const { config, as, json } = globals();
-      const client = await serviceClient(await readConfig(config), as);
+      const loaded = await readConfig(config);
+      const client = await serviceClient(loaded, as);
       const [standings, status] = [await client.due(), await client.status()];
       const shown = all === true ? standings : standings.filter((one) => one.word !== 'fine');
       if (status.hub !== 'up') out.note(`warning: ${hubWords(status)}`);
       if (json === true) return out.json(shown);
       if (shown.length === 0) return out.line('Nothing is due.');
-      out.line(dueTable(out.look, shown));
+      out.line(dueTable(out.look, shown, loaded.config.tank.timeZone));
       const fine = standings.length - shown.length;
       if (fine > 0) out.line(`\n${fine} more ${fine === 1 ? 'part is' : 'parts are'} fine; --all shows them.`);
     });
