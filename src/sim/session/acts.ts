@@ -1,7 +1,7 @@
 // What happens in the home: time passes, a command arrives, the hub's own automations switch, a person uses hands.
 import type { EntityId, EquipmentId } from '../../model/index.ts';
 import { type DurationMs, type InstantMs, MINUTE_MS, SECOND_MS } from '../../units/index.ts';
-import { tell, tellEdge, tellRelay } from './telling.ts';
+import { tell, tellEdge, tellRelay, tellWatts } from './telling.ts';
 import { look, moveWater } from './water.ts';
 import {
   type By,
@@ -48,6 +48,8 @@ function move(world: World, to: InstantMs): void {
   noteWater(world);
 }
 
+const REPORTS_CHANGE_MS: DurationMs = 1_500;
+
 /** Says what has become of this equipment, where anything has. */
 export function noteTruth(world: World, device: Device): void {
   const watts = Math.round(drawnW(world, device));
@@ -55,6 +57,10 @@ export function noteTruth(world: World, device: Device): void {
   const immersed = device.equipment.role !== 'heater' || isImmersed(world, device);
   const before = device.noted;
   if (before !== null && before.watts === watts && before.running === running && before.immersed === immersed) return;
+  // A load that begins or ends to draw by itself is reported without being asked.
+  if (before !== null && Math.abs(before.watts - watts) >= 2) {
+    world.queue.add(world.at + REPORTS_CHANGE_MS, () => tellWatts(world, device));
+  }
   device.noted = { watts, running, immersed };
   world.note({
     kind: 'truth',
@@ -256,8 +262,9 @@ export function setLifted(world: World, id: EquipmentId, lifted: boolean): void 
 }
 const SKIMMER_BODY_L = 1.5;
 
-export function takeWater(world: World, litres: number): void {
-  world.water.takenL += litres;
+/** Out of the tank in all; a person takes and refills. */
+export function setTaken(world: World, litres: number): void {
+  world.water.takenL = litres;
   look(world.water);
   noteWater(world);
 }

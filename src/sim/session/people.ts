@@ -3,7 +3,7 @@ import type { Actor, EquipmentId } from '../../model/index.ts';
 import type { Step } from '../../procedure/index.ts';
 import { type DurationMs, MINUTE_MS, SECOND_MS } from '../../units/index.ts';
 import { type Prng, prng, seedFor } from '../random.ts';
-import { setClosed, setHands, setLifted, setPluggedIn, switchByHand } from './acts.ts';
+import { setClosed, setHands, setLifted, setPluggedIn, setTaken, switchByHand } from './acts.ts';
 import type { FaultKind } from './faults.ts';
 import { typedValue } from './typing.ts';
 import { deviceOf, type World } from './world.ts';
@@ -223,22 +223,32 @@ export function neighbourOf(world: World, id: EquipmentId): EquipmentId {
   return ids[(at + 1) % ids.length] ?? id;
 }
 
-const LIFTS = /lift|swap|take|remove|open|harvest/;
-const REFITS = /refit|fit|close|soak|return/;
+const CHANGED_L = 45;
 
 function work(self: Self, step: Step): DurationMs {
   const { world, random } = self;
+  if (/siphon-out/.test(step.id)) setTaken(world, CHANGED_L);
+  if (/pour-in/.test(step.id)) setTaken(world, 0);
   if (self.inHand.size === 0) return random.between(30, 180) * SECOND_MS;
   setHands(world, 'Ada', true, [...self.inHand]);
-  for (const id of self.inHand) {
-    if (LIFTS.test(step.id)) setLifted(world, id, true);
-    else if (REFITS.test(step.id)) setLifted(world, id, false);
-  }
+  for (const id of self.inHand) lift(self, step, id);
   const ms = random.between(30, 240) * SECOND_MS;
   world.queue.add(world.at + ms, () => {
     if (!self.isSilent) setHands(world, 'Ada', false, [...self.inHand]);
   });
   return ms + SECOND_MS;
+}
+
+/** Skimmers stay out until they are refitted; of heaters the new one is in the water when the step is over. */
+function lift(self: Self, step: Step, id: EquipmentId): void {
+  const { world } = self;
+  const { role } = deviceOf(world, id).equipment;
+  if (role === 'skimmer' && /:lift/.test(step.id)) setLifted(world, id, true);
+  if (role === 'skimmer' && /:refit/.test(step.id)) setLifted(world, id, false);
+  if (role === 'heater' && /heater-out/.test(step.id)) {
+    setLifted(world, id, true);
+    world.queue.add(world.at + 20 * SECOND_MS, () => setLifted(world, id, false));
+  }
 }
 
 /** A person who is to say that water has come to rest waits until it has. */
@@ -253,7 +263,10 @@ function attend(self: Self, step: Step): void {
   const seen = step.observe;
   if (self.isSilent || seen === undefined) return;
   const probe = world.sensing.probes.get(seen.entity);
-  if (!probe) return;
+  if (!probe) {
+    holdFloat(self, seen.is === 'at-most' || seen.is === 'off' ? 'high' : 'low');
+    return;
+  }
   const [yes, no] = seen.is === 'on' ? [1, 0] : seen.is === 'off' ? [0, 1] : [seen.value ?? 0, opposite(seen)];
   let at = world.at + random.between(4, 8) * SECOND_MS;
   const show = (value: number | null): void => {
@@ -264,12 +277,24 @@ function attend(self: Self, step: Step): void {
     });
     at += random.between(4, 7) * SECOND_MS;
   };
+  // What is to be seen once is just shown; what is to be seen again and again moves to and fro.
   for (let i = 0; i < (seen.times ?? 1); i++) {
-    show(no);
+    if (seen.times !== undefined) show(no);
     show(yes);
   }
   at += 20 * SECOND_MS;
   show(null);
+}
+
+/** Watts of the top-off are to be seen: the float that makes it run, or the one that stops it, is held for a while. */
+function holdFloat(self: Self, float: 'low' | 'high'): void {
+  const { world } = self;
+  world.queue.add(world.at + 4 * SECOND_MS, () => {
+    world.water.heldFloat = float;
+  });
+  world.queue.add(world.at + 90 * SECOND_MS, () => {
+    if (world.water.heldFloat === float) world.water.heldFloat = null;
+  });
 }
 
 const opposite = (seen: { readonly is: string; readonly value?: number }): number =>

@@ -47,7 +47,8 @@ export function createQueue(): Queue {
   };
   return {
     add(at, run) {
-      heap.push({ at, order: order++, run });
+      // Whole milliseconds, as every moment of the service is.
+      heap.push({ at: Math.round(at), order: order++, run });
       up(heap.length - 1);
     },
     nextAt: () => heap[0]?.at ?? Number.POSITIVE_INFINITY,

@@ -27,7 +27,7 @@ function truthOf(world: World, step: Step, random: Prng): number {
     case 'level-cm':
       return water.levelCm;
     case 'volume-l':
-      return 45 + random.between(-1, 1);
+      return (reading.high ?? 100) <= 20 ? 3 : 45 + random.between(-1, 1);
     case 'tds-mg-per-l':
       return 0;
     case 'alkalinity-dkh':

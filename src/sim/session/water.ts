@@ -24,6 +24,8 @@ export type Water = {
   /** The low float asks for water; it may hang. */
   wantsTopOff: boolean;
   floatHangs: boolean;
+  /** A person holds this float for a test: the low one down, or the high one up. */
+  heldFloat: 'low' | 'high' | null;
   leaks: boolean;
   levelCm: LengthCm;
   hasFlow: boolean;
@@ -55,6 +57,7 @@ export function createWater(home: SessionTank, drainDownL: VolumeL): Water {
     salinityPpt: 35,
     wantsTopOff: false,
     floatHangs: false,
+    heldFloat: null,
     leaks: false,
     levelCm: levelOf(normalSumpL),
     hasFlow: true,
@@ -105,9 +108,12 @@ export function moveWater(water: Water, flows: Flows, dtMs: DurationMs): void {
 
 /** Level and float, as they follow from the litres. */
 export function look(water: Water): void {
-  water.levelCm = water.levelOf(water.normalSumpL + water.downL - water.missingL - water.liftedL - water.takenL);
+  // What is taken from the display is missing in the sump when the return runs again.
+  const missingL = water.missingL + water.liftedL + (water.hasFlow ? water.takenL : 0);
+  water.levelCm = water.levelOf(water.normalSumpL + water.downL - missingL);
   const normalCm = water.levelOf(water.normalSumpL);
-  if (water.floatHangs) water.wantsTopOff = true;
+  if (water.heldFloat !== null) water.wantsTopOff = water.heldFloat === 'low';
+  else if (water.floatHangs) water.wantsTopOff = true;
   else if (water.levelCm < normalCm - FLOAT_BAND_CM) water.wantsTopOff = true;
   else if (water.levelCm > normalCm + FLOAT_BAND_CM) water.wantsTopOff = false;
 }

@@ -34,5 +34,5 @@ function leftToWait({ state, world, skewMs, ctx }: Drive): DurationMs {
   if (step === undefined) return QUIET_MS;
   const from = state.records.find((record) => record.id === (step.waitFrom ?? step.id));
   const since = from?.closedAt ?? from?.openedAt ?? world.at;
-  return since + (step.waitMs ?? 0) / ctx.settings.timeFactor - world.at - skewMs;
+  return Math.ceil(since + (step.waitMs ?? 0) / ctx.settings.timeFactor - world.at - skewMs);
 }

@@ -156,12 +156,18 @@ const hasPlug = (plan: SessionPlan, home: SessionTank): boolean =>
 /** Off by the session while that step is open. */
 function keptOffAt(index: number, plan: SessionPlan, home: SessionTank): readonly string[] {
   return home.tank.equipment
-    .filter((each) => {
-      const off = plan.steps.findIndex((step) => step.action === 'switch-off' && step.equipment === each.id);
-      const on = plan.steps.findIndex((step) => step.action === 'switch-on' && step.equipment === each.id);
-      return each.switchEntity !== undefined && off >= 0 && off < index && (on < 0 || on > index);
-    })
+    .filter((each) => each.switchEntity !== undefined && isOffAt(index, plan, each.id))
     .map((each) => each.id);
+}
+
+/** The last step before this one that switched it, switched it off. */
+function isOffAt(index: number, plan: SessionPlan, id: string): boolean {
+  const before = plan.steps.slice(0, Math.max(0, index));
+  const last = before.findLast(
+    (step) => step.equipment === id && (step.action === 'switch-off' || step.action === 'switch-on'),
+  );
+  const here = plan.steps[index];
+  return last?.action === 'switch-off' && !(here?.equipment === id && here.action === 'switch-on');
 }
 
 function whyNoTankFault(kind: FaultKind, step: Step, index: number, plan: SessionPlan, home: SessionTank): Reason {
@@ -194,10 +200,6 @@ function whyNoTankFault(kind: FaultKind, step: Step, index: number, plan: Sessio
 }
 
 function returnOffAt(index: number, plan: SessionPlan, home: SessionTank): boolean {
-  const returns = home.tank.equipment.filter((each) => each.role === 'return-pump').map((each) => each.id);
-  const is = (step: Step, action: string): boolean =>
-    step.action === action && step.equipment !== undefined && returns.includes(step.equipment);
-  const off = plan.steps.findLastIndex((step) => is(step, 'switch-off'));
-  const on = plan.steps.findIndex((step) => is(step, 'switch-on'));
-  return off >= 0 && index > off && (on < 0 || index < on);
+  const returns = home.tank.equipment.filter((each) => each.role === 'return-pump');
+  return returns.length > 0 && returns.every((each) => isOffAt(index, plan, each.id));
 }

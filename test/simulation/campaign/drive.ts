@@ -67,6 +67,8 @@ export type RunResult = {
   readonly faultsOfEngine: readonly string[];
   /** In words: the summary, or what it is held by. */
   readonly ending: string;
+  /** The last trouble that it was held by. */
+  readonly lastHold: string;
   readonly state: SessionState;
 };
 
@@ -85,6 +87,8 @@ export type Drive = {
   linkKnownUp: boolean;
   /** The service's clock less true time. */
   skewMs: DurationMs;
+  /** By how much it was put forward since the engine was last told. */
+  jumpedMs: DurationMs;
   /** Answers that were on their way to a service that was killed meanwhile are nobody's any more. */
   life: number;
   dieNext: boolean;
@@ -92,6 +96,7 @@ export type Drive = {
   movedAt: InstantMs;
   watchedUntil: InstantMs | null;
   serial: number;
+  lastHold: string;
   readonly struck: Struck[];
   readonly engineFaults: string[];
 };
@@ -152,19 +157,21 @@ function setUp(spec: RunSpec): Drive {
     recorder,
     events: [started],
     trouble: createTrouble(spec.faults),
-    wanted: wantedOf(ctx),
+    wanted: wantedOf(ctx, plan),
     person: createPerson(world, desk, seed),
     state,
     collected: new Map(),
     serviceUp: true,
     linkKnownUp: true,
     skewMs: 0,
+    jumpedMs: 0,
     life: 0,
     dieNext: false,
     tickAt: at + SECOND_MS,
     movedAt: at,
     watchedUntil: null,
     serial: 1,
+    lastHold: '',
     struck: [],
     engineFaults: [],
   };
@@ -178,11 +185,15 @@ function contextOf(home: SessionTank): EngineContext {
   contexts.set(home, known);
   return known;
 }
-const wantedSets = new Map<EngineContext, ReadonlySet<EntityId>>();
-function wantedOf(ctx: EngineContext): ReadonlySet<EntityId> {
-  const known = wantedSets.get(ctx) ?? entitiesOf(ctx);
-  wantedSets.set(ctx, known);
-  return known;
+const wantedSets = new Map<SessionPlan, ReadonlySet<EntityId>>();
+/** What the session needs, and what its plan reads or watches. */
+function wantedOf(ctx: EngineContext, plan: SessionPlan): ReadonlySet<EntityId> {
+  const known = wantedSets.get(plan);
+  if (known !== undefined) return known;
+  const ofPlan = plan.steps.flatMap((step) => [step.reading?.entity, step.observe?.entity]);
+  const wanted = new Set([...entitiesOf(ctx), ...ofPlan.filter((entity) => entity !== undefined)]);
+  wantedSets.set(plan, wanted);
+  return wanted;
 }
 
 function start(drive: Drive): void {
@@ -225,9 +236,24 @@ function tick(drive: Drive): void {
   drive.tickAt = Math.min(drive.tickAt, world.at + cadence(drive));
 }
 
+/** A wall clock that moved otherwise than the steady one is told of before anything else happens at the new time. */
+function tellOfJump(drive: Drive): void {
+  const byMs = drive.jumpedMs;
+  if (byMs === 0) return;
+  drive.jumpedMs = 0;
+  send(drive, { kind: 'clock-jumped', at: serviceNow(drive), byMs, nextNonce: nonce(drive) });
+  tellSkew(drive);
+}
+
+export function tellSkew(drive: Drive): void {
+  if (!drive.linkKnownUp) return;
+  send(drive, { kind: 'clock-skew', at: serviceNow(drive), skewMs: -drive.skewMs, nextNonce: nonce(drive) });
+}
+
 /** Stored first, then done; an event that changes nothing leaves no trace. */
 export function send(drive: Drive, event: SessionEvent): void {
   if (!drive.serviceUp) return;
+  tellOfJump(drive);
   const before = drive.state;
   const [state, effects] = advance(before, event, drive.ctx);
   if (state === before && effects.length === 0) return;
@@ -239,6 +265,7 @@ export function send(drive: Drive, event: SessionEvent): void {
     return;
   }
   if (state.stepIndex !== before.stepIndex || state.status !== before.status) drive.movedAt = drive.world.at;
+  if (state.hold !== null && state.hold.reason !== 'person-needed') drive.lastHold = state.hold.text;
   drive.recorder.turned(drive.world.at, before, state, effects);
   settleIn(drive, before);
   for (const effect of effects) perform(drive, effect);
@@ -296,6 +323,7 @@ function resultOf(drive: Drive): RunResult {
     virtualMs: world.at - world.startedAt,
     faultsOfEngine: drive.engineFaults,
     ending: state.hold === null ? `${state.status}: ${state.summary}` : `held: ${state.hold.text}`,
+    lastHold: drive.lastHold,
     state,
   };
 }

@@ -193,19 +193,31 @@ function promptSaid(at: number, state: SessionState, step: Step | undefined, pla
   if (prompt.step === RESUME_STEP) return [{ ...basics, means: 'resume' }];
   if (step === undefined) return [{ ...basics, means: 'other' }];
   // Work on several at once is asked for of each of them.
-  const meant = step.equipment !== undefined ? [step.equipment] : step.action === 'hands-on' ? [...plan.handled] : [];
+  const meant =
+    step.equipment !== undefined ? [step.equipment] : step.action === 'hands-on' ? unpluggedAt(step, plan) : [];
   if (meant.length === 0) return [{ ...basics, means: 'look' }];
-  return meant.map((equipment): Said => ({ ...basics, equipment, means: meaning(step, prompt.text, plan) }));
+  return meant.map((equipment): Said => ({ ...basics, equipment, means: meaning(step, prompt.text) }));
 }
 
-function meaning(step: Step, text: string, plan: SessionPlan): NonNullable<Said['means']> {
+/** By the plan, in a person's hand at this step. */
+function unpluggedAt(step: Step, plan: SessionPlan): readonly EquipmentId[] {
+  const inHand = new Set<EquipmentId>();
+  for (const each of plan.steps) {
+    if (each === step) break;
+    if (each.equipment !== undefined && each.action === 'unplug') inHand.add(each.equipment);
+    if (each.equipment !== undefined && each.action === 'plug-in') inHand.delete(each.equipment);
+  }
+  return [...inHand];
+}
+
+function meaning(step: Step, text: string): NonNullable<Said['means']> {
   switch (step.action) {
     case 'unplug':
       return /may be unplugged/i.test(text) ? 'may-be-unplugged' : 'unplug-now';
     case 'plug-in':
       return 'plug-in';
     case 'hands-on':
-      return plan.handled.length > 0 ? 'hands-in' : 'look';
+      return 'hands-in';
     default:
       return 'look';
   }

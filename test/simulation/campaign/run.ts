@@ -40,7 +40,10 @@ function countKind({ kind, spec, procedure, tank }: PlannedRun, result: RunResul
   if (kind === 'fault-free') {
     tally.faultFree.runs += 1;
     if (completed && result.extraQuestions === 0) tally.faultFree.completed += 1;
-    else tally.faultFree.notCompleted.push(`${spec.label} ${tank} ${procedure}: ${result.ending}`);
+    else
+      tally.faultFree.notCompleted.push(
+        `${spec.label} ${tank} ${procedure}: ${result.outcome}, ${result.extraQuestions} extra, last held by: ${result.lastHold}`,
+      );
   }
   // A fault that never struck is no trial of it.
   if (kind !== 'one-fault' || result.strikes.length === 0) return;

@@ -2,7 +2,7 @@
 import type { EquipmentId } from '../../../src/model/index.ts';
 import { type FaultAt, type FaultKind, faultFacts, giveAll, strike } from '../../../src/sim/session/index.ts';
 import { type DurationMs, MINUTE_MS, SECOND_MS } from '../../../src/units/index.ts';
-import { type Drive, type Hit, nonce, replayed, send, serviceNow } from './drive.ts';
+import { type Drive, type Hit, nonce, replayed, send, serviceNow, tellSkew } from './drive.ts';
 import { isEnded, type SessionState, type Step } from './engine.ts';
 
 export type Trouble = {
@@ -173,6 +173,7 @@ function connect(drive: Drive): void {
   if (!drive.linkKnownUp) drive.recorder.add({ kind: 'link', at: world.at, state: 'back' });
   drive.linkKnownUp = true;
   send(drive, { kind: 'hub-back', at: serviceNow(drive), nextNonce: nonce(drive) });
+  tellSkew(drive);
   giveAll(world);
   drive.tickAt = Math.min(drive.tickAt, world.at + SECOND_MS);
 }
@@ -193,6 +194,8 @@ function restart(drive: Drive): void {
   const before = drive.state;
   drive.state = replayed(drive);
   drive.serviceUp = true;
+  // A new process knows of no steady time before its own.
+  drive.jumpedMs = 0;
   recorder.add({ kind: 'service', at: world.at, state: 'up' });
   // Known only when it is back: the event that was stored and not acted on.
   if (drive.state !== before) recorder.turned(world.at, before, drive.state, []);
@@ -213,10 +216,12 @@ function turnClock(drive: Drive, sign: 1 | -1): void {
   const sizes = [20 * SECOND_MS, 90 * SECOND_MS, 8 * MINUTE_MS, 61 * MINUTE_MS];
   const byMs = sign * (sizes[Math.floor(world.random.next() * sizes.length)] ?? MINUTE_MS);
   drive.skewMs += byMs;
+  drive.jumpedMs += byMs;
   recorder.add({ kind: 'clock-jump', at: world.at, byMs });
   drive.tickAt = Math.min(drive.tickAt, world.at + SECOND_MS);
   world.queue.add(world.at + world.random.between(30, 200) * SECOND_MS, () => {
     drive.skewMs -= byMs;
+    drive.jumpedMs -= byMs;
     recorder.add({ kind: 'clock-jump', at: world.at, byMs: -byMs });
     drive.tickAt = Math.min(drive.tickAt, world.at + SECOND_MS);
   });
