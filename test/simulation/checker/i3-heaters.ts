@@ -7,7 +7,7 @@ import { energised, factsOf, inSession, nameOf, truthOf, type World } from './wo
 // the water: none that the service believed off or left on may fall dry while it heats.
 
 type Memory = {
-  /** Since when every report has shown the mover running, none of them too long after the one before. */
+  /** Since when every report that came has shown the mover running; at the moment itself one must be fresh. */
   readonly flowing: Map<string, number>;
   readonly dry: Set<string>;
 };
@@ -43,9 +43,6 @@ export function flowMovers(world: World): string[] {
 
 function follow(world: World, equipment: string, at: number, flowing: Map<string, number>): void {
   if (!isMover(world, equipment)) return;
-  const { switchEntity, powerEntity } = factsOf(world, equipment);
-  const before = world.reports.get(powerEntity ?? switchEntity ?? '')?.at(-2);
-  if (before !== undefined && at - before.reportedAt > 2 * world.header.limits.freshMs) flowing.delete(equipment);
   if (reportedRunning(world, equipment, world.commands.get(equipment)?.at) !== null) flowing.delete(equipment);
   else if (!flowing.has(equipment)) flowing.set(equipment, at);
 }

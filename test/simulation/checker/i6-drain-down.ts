@@ -1,4 +1,4 @@
-import { isFresh } from './evidence.ts';
+import { isFresh, relayOff } from './evidence.ts';
 import type { Check, Report } from './watcher.ts';
 import { factsOf, inSession, listening, nameOf, truthOf, type World } from './world.ts';
 
@@ -19,7 +19,7 @@ export const i6: Check<Map<string, Stop>> = {
       if (entry.kind !== 'command' || !factsOf(world, entry.equipment).movesLevel) return;
       if (entry.turn === 'on') stops.delete(entry.equipment);
       else if (entry.origin === 'session') {
-        roomFor(world, entry.equipment, report);
+        if (!standsStill(world, entry.equipment)) roomFor(world, entry.equipment, report);
         const level = freshLevel(world);
         if (level !== null && !stops.has(entry.equipment))
           stops.set(entry.equipment, { equipment: entry.equipment, levelCm: level, over: 0, since: null, told: false });
@@ -45,12 +45,17 @@ function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report
   }
 }
 
-/** Claimed, unplugged, or with a hand in the water: then a person must hear of it instead. */
+/** Claimed, unplugged, or with a hand in the water for all anybody knows: then a person must hear of it instead. */
 const mayNotStart = (world: World, equipment: string): boolean =>
   world.claims.has(equipment) ||
   !truthOf(world, equipment).pluggedIn ||
   world.abortedAt !== null ||
+  world.handsAsked ||
   [...world.hands.values()].some((hands) => hands.inWater || hands.holds.length > 0);
+
+/** Told off before and reported off since: telling it again stops nothing. */
+const standsStill = (world: World, equipment: string): boolean =>
+  world.commands.get(equipment)?.turn === 'off' && relayOff(world, equipment) === null;
 
 function freshLevel(world: World): number | null {
   const { sumpLevelEntity } = world.header;

@@ -9,15 +9,12 @@ import { energised, factsOf, nameOf, truthOf, type World } from './world.ts';
 
 const LIST_MS = 5_000;
 
-type Memory = {
-  /** Found not back at the end, and why: must be on the list soon. */
-  readonly missing: Map<string, string>;
-  listDue: number | null;
-};
+/** When the list is due; everything is looked at then, so that what went out with the end has arrived. */
+type Memory = { listDue: number | null; judged: boolean };
 
 export const i8: Check<Memory> = {
-  memory: () => ({ missing: new Map(), listDue: null }),
-  copy: ({ missing, listDue }) => ({ missing: new Map(missing), listDue }),
+  memory: () => ({ listDue: null, judged: false }),
+  copy: (memory) => ({ ...memory }),
   watch: (memory, report) => ({
     before: (entry, world) => {
       late(world, entry.at, memory, report);
@@ -25,26 +22,22 @@ export const i8: Check<Memory> = {
         for (const dropped of world.listed.filter((id) => !entry.equipment.includes(id)))
           stillOut(world, dropped, report);
     },
-    after: (entry, world) => {
-      if (entry.kind !== 'ended' || world.endedAt !== entry.at || memory.listDue !== null) return;
-      memory.listDue = entry.at + LIST_MS;
-      for (const equipment of new Set([...world.header.outOfService, ...world.touched])) {
-        report.arm();
-        const why = notBack(world, equipment);
-        if (why !== null) memory.missing.set(equipment, why);
-      }
+    after: (entry) => {
+      if (entry.kind === 'ended') memory.listDue ??= entry.at + LIST_MS;
     },
     end: (world) => late(world, Number.POSITIVE_INFINITY, memory, report),
   }),
 };
 
 function late(world: World, at: number, memory: Memory, report: Report): void {
-  const { missing, listDue } = memory;
-  if (missing.size === 0 || listDue === null || at <= listDue) return;
-  for (const [equipment, why] of missing)
-    if (!world.listed.includes(equipment))
-      report.fail(`the session is over and ${nameOf(world, equipment)} is neither back (${why}) nor listed`, listDue);
-  missing.clear();
+  if (memory.judged || memory.listDue === null || at <= memory.listDue) return;
+  memory.judged = true;
+  for (const equipment of new Set([...world.header.outOfService, ...world.touched])) {
+    report.arm();
+    const why = notBack(world, equipment);
+    if (why !== null && !world.listed.includes(equipment))
+      report.fail(`the session is over and ${nameOf(world, equipment)} is neither back (${why}) nor listed`);
+  }
 }
 
 function notBack(world: World, equipment: string): string | null {

@@ -27,6 +27,8 @@ export type World = {
   linkLostAt: TraceInstant | null;
   downSince: TraceInstant | null;
   lastWord: TraceInstant | null;
+  /** Hands were asked in and no word has come since: for all anybody knows they are in. */
+  handsAsked: boolean;
   agreed: readonly string[];
   startedAt: TraceInstant | null;
   endedAt: TraceInstant | null;
@@ -68,6 +70,7 @@ export const worldOf = (header: TraceHeader): World => ({
   linkLostAt: null,
   downSince: null,
   lastWord: null,
+  handsAsked: false,
   agreed: [],
   startedAt: null,
   endedAt: null,
@@ -106,6 +109,7 @@ export function gistOf(world: World): string {
     world.listed.join(),
     upset === null ? '' : `${upset.what}${upset.needsPerson}${spoke}`,
     world.abortedAt === null ? '' : 'aborted',
+    world.handsAsked ? 'hands' : '',
   ].join('|');
 }
 
@@ -170,6 +174,7 @@ function foldPerson(world: World, entry: Extract<TraceEntry, { kind: 'person' }>
   if (entry.act === 'sees' && equipment !== undefined && entry.seen !== undefined)
     world.seen.set(equipment, { what: entry.seen, at });
   if (entry.act === 'aborts' && world.abortedAt === null) world.abortedAt = at;
+  world.handsAsked = false;
   if (entry.act === 'begins') world.agreed = entry.agreedLifeSupport ?? [];
   if (entry.identified && entry.act !== 'aborts') world.lastWord = at;
 }
@@ -228,6 +233,7 @@ export function fold(world: World, entry: TraceEntry): void {
       world.touched.add(entry.equipment);
     } else world.suspended.delete(entry.equipment);
   } else if (entry.kind === 'said') {
+    if (entry.means === 'hands-in') world.handsAsked = true;
     if (entry.nonce !== undefined && !world.prompts.has(entry.nonce)) world.prompts.set(entry.nonce, entry);
   } else if (entry.kind === 'listed') world.listed = entry.equipment;
   else if (entry.kind === 'started') world.startedAt = entry.at;

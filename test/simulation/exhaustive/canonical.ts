@@ -1,19 +1,18 @@
 import type { SessionState, StepRecord } from '../../../src/procedure/index.ts';
 import type { Sitting } from './sitting.ts';
-import type { World } from './world.ts';
+import { REPORT_EVERY_MS, TICK_MS, type World } from './world.ts';
 
 // Two sittings are the same where nothing that is still to come can tell them apart: times count by their age, and by no
 // more than the longest age anything waits for; words, spent answers and past steps' texts do not count.
 
 const T_MIN = Date.UTC(2026, 0, 1);
-/** In looks of a quarter of a minute; nothing in the small plan waits longer than half an hour. */
-const LOOK_MS = 15_000;
-const OLDEST = 150;
+/** In looks; nothing in the small plan waits longer than half an hour. */
+const OLDEST = 100;
 
 export function canonical(sitting: Sitting, more: string): string {
   const { state, world } = sitting;
   const { at } = world;
-  const age = (value: number): number => Math.min(OLDEST, Math.round((at - value) / LOOK_MS));
+  const age = (value: number): number => Math.min(OLDEST, Math.round((at - value) / TICK_MS));
   return [
     more,
     state.status,
@@ -36,7 +35,7 @@ export function canonical(sitting: Sitting, more: string): string {
 /** A report is fresh for two minutes; later only whether it came after a stop or a claim can count. */
 function reported(state: SessionState, at: number, age: Age): string {
   const looks = age(at);
-  if (looks <= 9) return String(looks);
+  if (looks <= 7) return String(looks);
   const offs = state.offNow.map((id) => (Number(state.memory[`offAt.${id}`] ?? 0) < at ? 1 : 0)).join('');
   return `old${offs}${state.claims.map((claim) => (claim.since < at ? 1 : 0)).join('')}`;
 }
@@ -60,9 +59,9 @@ const MATTERS: readonly (readonly [start: string, looks: number])[] = [
   ['proved.', 0],
   ['refreshedAt', 1],
   ['lastOnAt', 2],
-  ['died.', 5],
-  ['lv.at', 9],
-  ['lv.since', 40],
+  ['died.', 4],
+  ['lv.at', 7],
+  ['lv.since', 8],
 ];
 
 function memoryKey(state: SessionState, age: Age): string {
@@ -88,6 +87,6 @@ function worldKey(world: World, age: Age): string {
   const { at: _at, backAt, said: _said, plugs, acks, ...plain } = world;
   const back = backAt === null ? '' : -age(backAt);
   const answers = acks.map((ack) => `${ack.command.equipment}${ack.command.turn}${ack.outcome}`).join(',');
-  const phase = world.at % 30_000;
+  const phase = world.at % REPORT_EVERY_MS;
   return `${JSON.stringify(plain)}${JSON.stringify(plugs)}${back}${answers}${phase}`;
 }

@@ -13,12 +13,6 @@ const ofWorld = (name: string, apply: (world: World) => World): Choice => ({
   apply: (_, sitting) => change(sitting, apply(sitting.world)),
 });
 
-/** Off by the session and not told back: what the session still cares to keep off. */
-export const keptOff = (state: SessionState, id: string): boolean => {
-  const resultOf = (step: string): string => state.records.find((each) => each.id === step)?.result ?? 'pending';
-  return resultOf(`off:${id}`) !== 'pending' && resultOf(`on:${id}`) === 'pending';
-};
-
 /** Nothing can show before the next command: planted right before it. */
 export function faultsOfCommand(sitting: Sitting, id: string, turn: 'on' | 'off'): Choice[] {
   const { world } = sitting;
@@ -73,7 +67,7 @@ export function faultsAtOnce(sitting: Sitting): Choice[] {
   if (!plugOf(world, 'return').relay && !world.siphonBlocked) faults.push(siphonBlocked);
   if (!world.wet) faults.push(ofWorld('leak', (w) => ({ ...w, wet: true })));
   if (world.linkUp && world.serviceUp) {
-    faults.push(lose('hub-gone-30-s', 2 * TICK_MS), lose('hub-gone-10-min', 600_000), crash);
+    faults.push(lose('hub-gone-40-s', 2 * TICK_MS), lose('hub-gone-10-min', 600_000), crash);
   }
   return faults;
 }
@@ -117,6 +111,10 @@ export const right: Choice = {
   },
 };
 
+/** Off by the session and not told back. */
+const mustBeOff = (state: SessionState, id: string): boolean =>
+  state.offNow.includes(id) && typeof state.memory[`onSent.${id}`] !== 'number';
+
 /** What a person finds broken is mended, and every switch set as the session wants it. */
 function putRight(sitting: Sitting): Sitting {
   let world: World = { ...sitting.world, wet: false, levelSilent: false, probeGapC: 0, siphonBlocked: false };
@@ -130,7 +128,7 @@ function putRight(sitting: Sitting): Sitting {
       seized: false,
       hums: false,
     });
-    const off = keptOff(sitting.state, id) || sitting.state.claims.some((claim) => claim.equipment === id);
+    const off = mustBeOff(sitting.state, id) || sitting.state.claims.some((claim) => claim.equipment === id);
     if (plug.relay === off || plug.says !== plug.relay) world = setRelay(world, id, !off);
   }
   return change(sitting, world);

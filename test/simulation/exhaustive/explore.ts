@@ -11,7 +11,7 @@ import {
 } from './choices.ts';
 import type { Product } from './product.ts';
 import { type Bench, begin, entriesSince, isOver, type Sitting, tick } from './sitting.ts';
-import { contextFor, headerFor, TANK } from './tank.ts';
+import { contextFor, headerFor, SHORT_WAITS, TANK } from './tank.ts';
 import { TICK_MS } from './world.ts';
 
 // Every way a session on the small tank can go: depth first over what can happen at each visible moment, never twice from
@@ -24,7 +24,12 @@ export type Bounds = {
   readonly stopAtFirst?: boolean;
 };
 
-export type Finding = { readonly what: string; readonly path: readonly string[] };
+export type Finding = {
+  readonly what: string;
+  readonly path: readonly string[];
+  /** What happened on that path, without the readings. */
+  readonly story: () => readonly string[];
+};
 
 export type Outcome = {
   readonly states: number;
@@ -37,6 +42,8 @@ export type Outcome = {
 };
 
 type Path = { readonly before: Path; readonly name: string } | null;
+
+type Find = (what: string, path: Path, last: Sitting) => void;
 
 type Node = {
   readonly sitting: Sitting;
@@ -55,7 +62,7 @@ const SILENT_MS = 2.5 * 3_600_000;
 const STALLED_MS = 3_600_000;
 
 export function explore(product: Product, bounds: Bounds): Outcome {
-  const plan = product.buildPlan(bounds.procedure, TANK);
+  const plan = product.buildPlan(bounds.procedure, TANK, SHORT_WAITS);
   const bench: Bench = { product, ctx: contextFor(product), plan };
   const header = headerFor(plan);
   const seen = new Set<string>();
@@ -66,13 +73,15 @@ export function explore(product: Product, bounds: Bounds): Outcome {
   let paths = 0;
   let cut = 0;
 
-  const find = (what: string, path: Path): void => {
+  const find: Find = (what, path, last) => {
     const known = findings.get(what);
     const names = namesOf(path);
-    if (known === undefined || names.length < known.path.length) findings.set(what, { what, path: names });
+    if (known === undefined || names.length < known.path.length)
+      findings.set(what, { what, path: names, story: () => storyOf(last) });
   };
   const report = (node: Node, known: number): void => {
-    for (const { invariant, text } of node.judge.violations.slice(known)) find(`${invariant}: ${text}`, node.path);
+    for (const { invariant, text } of node.judge.violations.slice(known))
+      find(`${invariant}: ${text}`, node.path, node.sitting);
   };
   const leaf = (node: Node): void => {
     paths += 1;
@@ -112,6 +121,14 @@ function heard(node: Node, sitting: Sitting, more: Partial<Node> = {}): Node {
   return { ...node, ...more, sitting, judge };
 }
 
+function storyOf(last: Sitting): string[] {
+  const entries = entriesSince(last, null);
+  const start = entries[0]?.at ?? 0;
+  return entries
+    .filter((entry) => entry.kind !== 'reading' && entry.kind !== 'water')
+    .map(({ at, kind, ...rest }) => `${String((at - start) / 1000).padStart(6)} s ${kind} ${JSON.stringify(rest)}`);
+}
+
 function namesOf(path: Path): string[] {
   const names: string[] = [];
   for (let step = path; step !== null; step = step.before) names.push(step.name);
@@ -129,7 +146,7 @@ function after(bench: Bench, sitting: Sitting): Sitting {
 }
 
 /** What can come of this moment; nothing where it is over. */
-function expand(bench: Bench, node: Node, find: (what: string, path: Path) => void): Node[] {
+function expand(bench: Bench, node: Node, find: Find): Node[] {
   const { sitting } = node;
   if (isOver(sitting)) return [];
   const next: Node[] = [];
@@ -152,7 +169,7 @@ function expand(bench: Bench, node: Node, find: (what: string, path: Path) => vo
   } else {
     const { course, stalled } = runOn(bench, sitting, STALLED_MS);
     const last = course.at(-1);
-    if (stalled) find('the session stands still without a question', { before: node.path, name: 'time' });
+    if (stalled) find('the session stands still without a question', { before: node.path, name: 'time' }, sitting);
     else if (last !== undefined) go({ name: mark(last), apply: () => last }, sitting, {});
     const half = course.length >= 4 ? course[Math.floor(course.length / 2) - 1] : undefined;
     if (half !== undefined) fail(faultsAtOnce(half), half, '@half');
@@ -190,14 +207,14 @@ function runOn(
 }
 
 /** A question nobody answers: the session may go on by itself, or must have called for somebody. */
-function silent(bench: Bench, node: Node, find: (what: string, path: Path) => void): Node[] {
+function silent(bench: Bench, node: Node, find: Find): Node[] {
   const { course, stalled } = runOn(bench, node.sitting, SILENT_MS);
   const last = course.at(-1);
   if (last === undefined) return [];
   const path: Path = { before: node.path, name: 'nobody answers' };
   if (!stalled) return [heard(node, last, { wrongs: node.wrongs - 1, path })];
   const called = entriesSince(last, node.sitting).some((entry) => entry.kind === 'said' && entry.what === 'alarm');
-  if (!called) find('a question stands unanswered for hours and nobody is called', path);
+  if (!called) find('a question stands unanswered for hours and nobody is called', path, last);
   // From here nothing new comes of waiting: the person comes back and gives up.
   const given = walksUpAndAborts.apply(bench, last);
   return [heard(node, given, { wrongs: node.wrongs - 1, path: { before: path, name: 'aborts' } })];

@@ -97,7 +97,7 @@ function perform(sitting: Sitting, effect: SessionEffect): Sitting {
 
 const hears = (world: World): boolean => world.linkUp && world.serviceUp;
 
-/** A quarter of a minute: the tank moves, the hub reports, the service looks. */
+/** One look: the tank moves, the hub reports, the service looks. */
 export function tick(bench: Bench, before: Sitting): Sitting {
   const { acks } = before.world;
   let sitting = change(before, { ...pass(before.world), acks: [] });

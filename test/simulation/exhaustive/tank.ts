@@ -1,5 +1,6 @@
 import type { Equipment, RoleId, Sensor, Tank } from '../../../src/model/index.ts';
 import type { SessionPlan } from '../../../src/procedure/index.ts';
+import type { RuleOverrides } from '../../../src/rules/index.ts';
 import { DEFAULT_LIMITS, type EquipmentFacts, type TraceHeader } from '../trace.ts';
 import type { Product } from './product.ts';
 
@@ -103,8 +104,19 @@ export function headerFor(plan: SessionPlan): TraceHeader {
     temperatureEntities: PROBES,
     ...(plan.allStop === undefined ? {} : { allStop: plan.allStop }),
     deputies: {},
-    limits: DEFAULT_LIMITS,
+    limits: { ...DEFAULT_LIMITS, flowForMs: 60_000 },
   };
 }
 
-export const contextFor = (product: Product) => product.engineContext(TANK, {}, {});
+/** Every wait at the short end of its safe range: the order of things is the same, and there are fewer moments to try. */
+export const SHORT_WAITS: RuleOverrides = {
+  K4: { waitMs: 600_000 },
+  K5: { flowMs: 60_000 },
+  K7: { waitMs: 30_000, foamMs: 60_000 },
+  K8: { waitMs: 300_000, serviceSteadyMs: 120_000 },
+  K9: { steadyForMs: 60_000 },
+  K19: { forMs: 30_000 },
+  K23: { waitMs: 600_000 },
+};
+
+export const contextFor = (product: Product) => product.engineContext(TANK, SHORT_WAITS, {});

@@ -5,9 +5,9 @@ import { driverOf, LEAK, LEVEL, NORMAL_CM, PROBES, RISE_CM, TANK } from './tank.
 
 // The tank in coarse time: plugs, watts, one level, and what has gone wrong with them. Plain data, copied on every branch.
 
-/** One look at the tank: a quarter of a minute. */
-export const TICK_MS = 15_000;
-const REPORT_EVERY_MS = 30_000;
+/** One look at the tank. */
+export const TICK_MS = 20_000;
+export const REPORT_EVERY_MS = 40_000;
 
 export type Plug = {
   readonly relay: boolean;
@@ -117,7 +117,7 @@ export function obey(world: World, command: SwitchCommand): World {
   return setRelay(world, command.equipment, on);
 }
 
-/** A quarter of a minute goes by: the level moves, in tenths so that equal worlds are equal. */
+/** A look's time goes by: the level moves, in tenths so that equal worlds are equal. */
 export function pass(world: World): World {
   const rise = runs(world, 'return') ? 0 : world.siphonBlocked ? 3 * RISE_CM : RISE_CM;
   const target = NORMAL_CM + rise;
