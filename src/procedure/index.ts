@@ -5,6 +5,8 @@ export type { PlanOptions } from './closure.ts';
 export { type Judgement, judgeConfirmation } from './confirm.ts';
 export * from './context.ts';
 export { advance, begin, replay } from './engine.ts';
+export { type Offered, offeredProcedures } from './offered.ts';
 export * from './press.ts';
 export { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
+export * from './rehearse.ts';
 export * from './types.ts';
