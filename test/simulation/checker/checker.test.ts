@@ -54,6 +54,16 @@ const GOOD: Readonly<Record<string, () => Tape>> = {
     tape.command('circulation', 'on').wait(60);
     return back(tape).end('complete');
   },
+  'a long hub loss answered, then a short one that asks for no second word': () => {
+    const tape = down(new Tape()).unplug('return').work('return').plugIn('return');
+    tape.add({ kind: 'link', at: tape.at, state: 'lost' }).silence(400);
+    tape.add({ kind: 'link', at: tape.at, state: 'back' }).wait(1);
+    const nonce = tape.ask('resume', 'resume');
+    tape.wait(10).answer(nonce, 'resume', 'resumes').wait(30);
+    tape.add({ kind: 'link', at: tape.at, state: 'lost' }).silence(20);
+    tape.add({ kind: 'link', at: tape.at, state: 'back' }).wait(5);
+    return back(tape).end('complete');
+  },
   'one bubble on the level sensor': () => {
     const tape = down(new Tape());
     tape.reading(LEVEL, 29.9, { about: 'level' }).wait(60).wait(60).wait(60);

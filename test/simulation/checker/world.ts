@@ -141,10 +141,11 @@ export const energised = (truth: Truth): boolean => truth.pluggedIn && truth.rel
 const lastValue = (world: World, entity: string | undefined): number | null =>
   (entity === undefined ? undefined : world.reports.get(entity)?.at(-1)?.value) ?? null;
 
-/** A later, harder upset is not forgotten for an easier one. */
+/** A word that an earlier upset still waits for is not forgotten for an easier one; one that was given since counts. */
 function upsetBy(world: World, what: string, needsPerson: boolean): void {
   const before = world.upset;
-  world.upset = { since: world.now, needsPerson: needsPerson || before?.needsPerson === true, what };
+  const owed = before?.needsPerson === true && (world.lastWord === null || world.lastWord <= before.since);
+  world.upset = { since: world.now, needsPerson: needsPerson || owed, what };
 }
 
 function foldCommand(world: World, entry: Extract<TraceEntry, { kind: 'command' }>): void {
