@@ -23,8 +23,7 @@ export function theilSen(x: readonly number[], y: readonly number[], confidence 
     }
   }
   if (slopes.length === 0) return null;
-  const sorted = Float64Array.from(slopes).sort();
-  const list = Array.from(sorted);
+  const list = Float64Array.from(slopes).sort();
   const slope = quantileOf(list, 0.5);
   const z = normalQuantile(0.5 + confidence / 2);
   const variance = (n * (n - 1) * (2 * n + 5) - tieTerm(x.slice(0, n)) - tieTerm(y.slice(0, n))) / 18;

@@ -1,0 +1,233 @@
+// Ninety days of the demo tank a minute at a time: water, heat, light and watts with their noise, and one planted condition.
+import type { ConditionBatch, ServiceMark } from '../../../src/condition/index.ts';
+import { PLUG_KEYS, type PlugKey, prng, seedFor } from '../../../src/sim/index.ts';
+import { DAY_MS, HOUR_MS, type InstantMs, MINUTE_MS } from '../../../src/units/index.ts';
+import { createHeatModel, type HeatModel } from './heat-model.ts';
+import { createLightModel, type LightModel } from './light-model.ts';
+import { createPlug, createReports, type Plug, type Reports, sdOf, wattsOf } from './meters.ts';
+import type { Plant } from './plants.ts';
+import { healthy, type Truth } from './truth.ts';
+import { createWaterModel, type WaterModel } from './water-model.ts';
+
+export type WorldOptions = {
+  readonly seed: number;
+  readonly plant: Plant | null;
+  readonly days?: number;
+  /** Plugs that are simulated; all of them otherwise. */
+  readonly plugs?: readonly PlugKey[];
+};
+
+export type Minute = {
+  readonly at: InstantMs;
+  /** Of the window, from 0. */
+  readonly day: number;
+  readonly weekday: number;
+  readonly ofDayMin: number;
+  /** Day of the year by the tank's season: 0 = deep winter. */
+  readonly season: number;
+  readonly truth: Truth;
+  /** The weekly pause: return and skimmer stand still. */
+  readonly paused: boolean;
+  /** The hub does not hear anything. */
+  readonly deaf: boolean;
+};
+
+export type Shared = {
+  readonly seed: number;
+  readonly reports: Reports;
+  readonly plugs: ReadonlyMap<PlugKey, Plug>;
+};
+
+/** A Monday. */
+export const WINDOW_START: InstantMs = Date.UTC(2026, 0, 5);
+const SEASON_DAYS = 365;
+
+/** Changes slowly, so that most minutes share one. */
+const ALL_WELL = healthy();
+
+function truthAt({ onset }: Plan, plant: Plant | null, at: InstantMs): Truth {
+  if (plant === null || onset === null || at < onset) return ALL_WELL;
+  const days = (at - onset) / DAY_MS;
+  if (days >= (plant.lastsDays ?? Number.POSITIVE_INFINITY)) return ALL_WELL;
+  const truth = healthy();
+  plant.apply(truth, days);
+  return truth;
+}
+
+export type World = {
+  /** When the condition began; null where nothing is planted. */
+  readonly onset: InstantMs | null;
+  readonly days: number;
+  day(index: number): ConditionBatch;
+};
+
+type Plan = {
+  readonly season: number;
+  readonly onset: InstantMs | null;
+  readonly gaps: readonly { readonly from: InstantMs; readonly to: InstantMs }[];
+  readonly dipDays: readonly number[];
+  readonly bumps: readonly InstantMs[];
+  readonly swapAt: InstantMs;
+  readonly swapConfirmedAt: InstantMs;
+  readonly pauses: ReadonlyMap<number, { readonly from: number; readonly to: number }>;
+};
+
+function planOf({ seed, plant }: WorldOptions, days: number): Plan {
+  const random = prng(seedFor(seed, `wear plan ${plant?.name ?? 'healthy'}`));
+  const within = (from: number, to: number): InstantMs =>
+    WINDOW_START + Math.floor(random.between(from, to) * 1_440) * MINUTE_MS;
+  // The window's middle lies in the season that shows the condition.
+  const season =
+    plant?.season === 'winter'
+      ? random.between(-80, -10)
+      : plant?.season === 'summer'
+        ? random.between(110, 165)
+        : random.between(0, SEASON_DAYS);
+  const pauses = new Map<number, { from: number; to: number }>();
+  for (let day = 0; day < days; day += 7) {
+    const from = 660 + Math.floor(random.between(0, 9));
+    pauses.set(day, { from, to: from + Math.floor(random.between(20, 28)) });
+  }
+  const swapAt = WINDOW_START + 42 * DAY_MS + Math.floor(random.between(9, 16) * 60) * MINUTE_MS;
+  return {
+    season,
+    onset: plant === null ? null : within(25, plant.latestDay),
+    gaps: Array.from({ length: 3 }, () => {
+      const from = within(2, days - 1);
+      return { from, to: from + Math.floor(random.between(4, 90)) * MINUTE_MS };
+    }),
+    dipDays: Array.from({ length: 3 }, (_, index) => Math.floor(random.between(8 + index * 27, 30 + index * 27))),
+    bumps: Array.from({ length: 6 }, () => within(1, days)),
+    swapAt,
+    swapConfirmedAt: swapAt + Math.floor(random.between(5, 300)) * MINUTE_MS,
+    pauses,
+  };
+}
+
+export function createWorld(options: WorldOptions): World {
+  const { seed, plant, days = 90 } = options;
+  const plan = planOf(options, days);
+  const random = prng(seedFor(seed, `wear world ${plant?.name ?? 'healthy'}`));
+  const wanted = options.plugs ?? PLUG_KEYS;
+  const plugs = new Map(wanted.map((key) => [key, createPlug(seed, key)]));
+  const shared: Shared = { seed, reports: createReports(random), plugs };
+  const models = { heat: createHeatModel(shared), light: createLightModel(shared), water: createWaterModel(shared) };
+  return {
+    onset: plan.onset,
+    days,
+    day(index) {
+      shared.reports.observations = [];
+      for (const plug of plugs.values()) plug.minutes = [];
+      for (let ofDayMin = 0; ofDayMin < 1_440; ofDayMin += 1) {
+        const at = WINDOW_START + index * DAY_MS + ofDayMin * MINUTE_MS;
+        step(minuteOf(plan, plant, { index, ofDayMin, at }), plan, shared, models);
+      }
+      return {
+        minutes: [...plugs.values()].map(({ entity, minutes }) => ({ entity, minutes })),
+        observations: shared.reports.observations,
+        services: servicesOn(plan, index),
+        until: WINDOW_START + (index + 1) * DAY_MS,
+      };
+    },
+  };
+}
+
+function minuteOf(
+  plan: Plan,
+  plant: Plant | null,
+  { index, ofDayMin, at }: { index: number; ofDayMin: number; at: number },
+): Minute {
+  const truth = truthAt(plan, plant, at);
+  const pause = plan.pauses.get(index);
+  return {
+    ...{ at, day: index, weekday: index % 7, ofDayMin, truth, season: plan.season + index },
+    paused: pause !== undefined && ofDayMin >= pause.from && ofDayMin < pause.to,
+    deaf: plan.gaps.some((gap) => at >= gap.from && at < gap.to),
+  };
+}
+
+const SKIMMER_CLEANED_DAYS = 28;
+
+/** What the keeper confirmed: the skimmer's cleaning, and the swapped pump some time after it was swapped. */
+function servicesOn({ swapConfirmedAt }: Plan, day: number): ServiceMark[] {
+  const marks: ServiceMark[] = [];
+  const noon = WINDOW_START + day * DAY_MS + 12 * HOUR_MS;
+  if (day > 0 && day % SKIMMER_CLEANED_DAYS === 0) marks.push({ at: noon, what: 'serviced', equipment: 'skimmer' });
+  if (Math.floor((swapConfirmedAt - WINDOW_START) / DAY_MS) === day)
+    marks.push({ at: swapConfirmedAt, what: 'serviced', equipment: 'circulation-right' });
+  return marks;
+}
+
+function step(
+  minute: Minute,
+  plan: Plan,
+  shared: Shared,
+  models: { readonly heat: HeatModel; readonly light: LightModel; readonly water: WaterModel },
+): void {
+  const dip = plan.dipDays.includes(minute.day);
+  models.water.step(minute);
+  models.heat.step(minute, dip);
+  models.light.step(minute, dip);
+  steadyPlugs(minute, plan, shared, dip);
+  if (minute.deaf) {
+    // Nothing of this minute arrives; relays and floats are heard again after it.
+    for (const plug of shared.plugs.values()) plug.minutes.pop();
+    shared.reports.observations = shared.reports.observations.filter(({ at }) => at < minute.at);
+    shared.reports.forget();
+  }
+}
+
+/** Pumps and what else runs all day, with the slow wear of a healthy tank. */
+function steadyPlugs(minute: Minute, plan: Plan, { plugs, reports }: Shared, dip: boolean): void {
+  const { at, day, truth, paused, ofDayMin } = minute;
+  // Mains a little low moves pumps by little.
+  const mains = dip && ofDayMin > 300 && ofDayMin < 1_300 ? 0.98 : 1;
+  const run = (key: PlugKey, on: boolean, watts: number, sd = sdOf(key)): void => {
+    const plug = plugs.get(key);
+    if (plug === undefined) return;
+    reports.state(plug.relay, at, on);
+    plug.minute(at, on ? 1 : 0, watts * mains, sd);
+  };
+  const days = day + ofDayMin / 1_440;
+  const dry = truth.returnPump.dry;
+  run(
+    'return_pump',
+    !paused,
+    wattsOf('return_pump') * (1 + (0.04 * days) / 90) * truth.returnPump.watts * (dry ? 0.55 : 1),
+    dry ? 5 : sdOf('return_pump'),
+  );
+  const { watts, spread, still } = truth.circulation;
+  run(
+    'circulation_left',
+    true,
+    still ? 3.2 : wattsOf('circulation_left') * (1 + (0.02 * days) / 90) * watts,
+    still ? 0.2 : sdOf('circulation_left') * spread,
+  );
+  const swapped = at >= plan.swapAt;
+  run(
+    'circulation_right',
+    true,
+    swapped ? 18 : wattsOf('circulation_right') * (1 + (0.02 * days) / 90),
+    sdOf('circulation_right'),
+  );
+  const bumped = plan.bumps.includes(at);
+  const salted = (days % SKIMMER_CLEANED_DAYS) / 30;
+  const skimmer = plugs.get('skimmer');
+  if (skimmer !== undefined && bumped && !paused) {
+    // Twenty seconds out of its socket.
+    reports.state('switch.skimmer', at, true);
+    const on = (wattsOf('skimmer') + salted) * truth.skimmer;
+    skimmer.minutes.push({ minute: at, knownMs: MINUTE_MS, minW: 0.2, meanW: (on * 2) / 3, maxW: on });
+  } else run('skimmer', !paused, (wattsOf('skimmer') + salted) * truth.skimmer);
+  run('uv_unit', true, wattsOf('uv_unit') * (truth.uvOut ? 0.35 : 1));
+  run('algae_pump', true, wattsOf('algae_pump'));
+  run('media_pump', true, wattsOf('media_pump'));
+  run('hub_network', true, wattsOf('hub_network'));
+  const mixing = (minute.weekday === 6 && ofDayMin >= 1_080) || (minute.weekday === 0 && ofDayMin < 660);
+  run('mixing_pump', mixing, wattsOf('mixing_pump'));
+  run('mixing_heater', mixing && ofDayMin % 30 < 20, wattsOf('mixing_heater'));
+  const algae = ofDayMin < 600 || ofDayMin >= 1_200;
+  run('algae_lamp', algae, wattsOf('algae_lamp'));
+  const doser = plugs.get('doser');
+  if (doser !== undefined) doser.minute(at, 1, ofDayMin % 60 === 5 ? 3.25 : 2, 0.05);
+}
