@@ -8,4 +8,5 @@ export * from './people.ts';
 export * from './strike.ts';
 export * from './tanks.ts';
 export { giveAll, refresh, tellWhatIsDue } from './telling.ts';
+export { typedFor } from './typing.ts';
 export * from './world.ts';

@@ -40,3 +40,22 @@ function truthOf(world: World, step: Step, random: Prng): number {
       return reading?.high ?? reading?.low ?? 1;
   }
 }
+
+/** A value within the limits of the step, without a tank to read it at. */
+export function typedFor(step: Step): number {
+  const { quantity, low = 0, high = 100, sameAs } = step.reading ?? { quantity: 'count' as const };
+  const usual = USUAL[quantity];
+  if (sameAs !== undefined || usual === undefined) return usual ?? (low + high) / 2;
+  return Math.min(high, Math.max(low, usual));
+}
+
+const USUAL: Readonly<Partial<Record<string, number>>> = {
+  'salinity-ppt': 35,
+  'temperature-c': 25.4,
+  'level-cm': 18,
+  'volume-l': 10,
+  'tds-mg-per-l': 0,
+  'alkalinity-dkh': 8,
+  'mass-g': 150,
+  'age-h': 24,
+};

@@ -86,7 +86,7 @@ export type Flows = {
 const EVAPORATION_L_PER_DAY = 6;
 const TOP_OFF_L_PER_S = 0.0175;
 const FLOAT_BAND_CM = 0.14;
-const LEAK_L_PER_MIN = 0.4;
+const LEAK_L_PER_MIN = 0.05;
 
 /** Moves water and heat on by `dtMs`; exact for any length, so that quiet hours cost no more than busy seconds. */
 export function moveWater(water: Water, flows: Flows, dtMs: DurationMs): void {

@@ -119,17 +119,26 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
       if (step?.action === 'unplug') add({ ...basics, act: 'claims', ...about });
       if (step?.action === 'plug-in' || released !== undefined) add({ ...basics, act: 'releases', ...about });
       if (!accepted || step === undefined) return;
-      for (const [id, seen] of sights(step, plan)) add({ ...basics, act: 'sees', equipment: id, seen });
+      for (const [id, seen] of sights(step, plan, ctx)) add({ ...basics, act: 'sees', equipment: id, seen });
     },
   };
 }
 
 /** What a person who answers this step says to have seen. */
-function sights(step: Step, plan: SessionPlan): readonly (readonly [EquipmentId, 'off' | 'on' | 'room'])[] {
+function sights(
+  step: Step,
+  plan: SessionPlan,
+  ctx: EngineContext,
+): readonly (readonly [EquipmentId, 'off' | 'on' | 'room'])[] {
   if (step.equipment !== undefined && step.action === 'switch-off') return [[step.equipment, 'off']];
   if (step.equipment !== undefined && step.action === 'switch-on') return [[step.equipment, 'on']];
-  if (step.id === 'look:head-room') return plan.outOfService.map((id) => [id, 'room'] as const);
-  if (step.id === 'look:mover') return (plan.keptMovers ?? []).map((id) => [id, 'on'] as const);
+  // The trial of each plug: does it stand still, and it alone?
+  if (step.equipment !== undefined && step.id.startsWith('seen:')) return [[step.equipment, 'off']];
+  const isReturn = (id: EquipmentId): boolean => ctx.equipment[id]?.role === 'return-pump';
+  if (step.id === 'look:head-room') return plan.outOfService.filter(isReturn).map((id) => [id, 'room'] as const);
+  if (step.id === 'look:mover') {
+    return (plan.keptMovers ?? []).filter((id) => !isReturn(id)).map((id) => [id, 'on'] as const);
+  }
   return [];
 }
 
