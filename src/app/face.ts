@@ -1,7 +1,6 @@
-import { buildPlan } from '../procedure/index.ts';
+import { buildPlan, offeredProcedures } from '../procedure/index.ts';
 import { dashboardFor } from '../publish/index.ts';
 import { actorName } from '../record/index.ts';
-import { PROCEDURES } from '../rules/index.ts';
 import { keeperFace } from './keeper.ts';
 import { partNamed, putOffPart, replacePart } from './parts.ts';
 import type { Assembled } from './service.ts';
@@ -25,7 +24,7 @@ export function createFace(app: Assembled): AppFace {
     usage: () => standings.usage(now(), sources()),
     why: (id) => whyOf(partNamed(app, id), standings.lives().get(id) ?? null, sources(), now()),
     rehearse: (procedure) => buildPlan(procedure, tank, config.rules),
-    procedures: () => Object.values(PROCEDURES).map(({ id, title }) => ({ id, title })),
+    procedures: () => offeredProcedures(tank, config.rules),
     session,
     startSession: (procedure, actor) =>
       loop.run('start session', () => {
@@ -38,6 +37,11 @@ export function createFace(app: Assembled): AppFace {
         runner.abort(actor);
         return session();
       }),
+    back: (equipment, actor) =>
+      loop.run('back', () => {
+        app.leftOut.back(equipment, actor);
+        return session();
+      }),
     replaced: (part, by, at, note) => loop.run('replaced', () => replacePart(app, part, by, at, note)),
     putOff: (part, by) => loop.run('put off', () => putOffPart(app, part, by)),
     reading: (what, value, unit, by) =>
@@ -48,7 +52,7 @@ export function createFace(app: Assembled): AppFace {
       const made = dashboardFor({
         tank,
         prefix: config.prefix,
-        procedures: Object.values(PROCEDURES),
+        procedures: offeredProcedures(tank, config.rules),
         buttons: app.entities.buttons,
         template: app.dashboard,
       });

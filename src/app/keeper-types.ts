@@ -69,6 +69,8 @@ export type StatusDetails = {
   /** The earliest moment any counter counts from. */
   readonly countingSince: InstantMs | null;
   readonly openQuestions: number;
+  /** What sessions left out of service and nobody has seen back. */
+  readonly leftOut: readonly { readonly equipment: string; readonly name: string; readonly since: InstantMs }[];
   /** Where counters read something else than the configuration says. */
   readonly warnings: readonly string[];
   readonly version: string;

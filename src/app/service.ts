@@ -1,13 +1,11 @@
 import type { Config } from '../config/index.ts';
 import type { SlackwaterError } from '../errors/index.ts';
 import type { EntityId } from '../model/index.ts';
-import type { HubInfo, HubPort, StorePort, System } from '../ports/index.ts';
-import { buildPlan, engineContext } from '../procedure/index.ts';
+import type { AlarmPath, Heartbeat, HubInfo, HubPort, StorePort, System } from '../ports/index.ts';
+import { engineContext, offeredProcedures } from '../procedure/index.ts';
 import { buttonDefs } from '../publish/index.ts';
 import type { UsageSources } from '../record/index.ts';
-import { PROCEDURES } from '../rules/index.ts';
 import { type DurationMs, HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
-import { createAlarms } from './alarms.ts';
 import { createCounting, historyStart } from './counting.ts';
 import { createFace } from './face.ts';
 import { createLoop, type Loop } from './loop.ts';
@@ -15,11 +13,12 @@ import { handlePress } from './presses.ts';
 import { createPublishing } from './publishing.ts';
 import { createReminding } from './reminding.ts';
 import { noteSeen, seenBefore } from './seen.ts';
-import { createSessionRunner } from './session-runner.ts';
+import { createSessions } from './sessions.ts';
 import { createStandings } from './standings.ts';
 import { askReach } from './status.ts';
 import type { AppEvent, AppFace } from './types.ts';
-import { viewOf } from './view.ts';
+import type { viewOf } from './view.ts';
+import { createWatchkeeping, readingsTo } from './watchkeeping.ts';
 
 export type AppOptions = {
   readonly config: Config;
@@ -37,6 +36,9 @@ export type AppOptions = {
   readonly version?: string;
   /** Where counters read something else than the configuration says. */
   readonly warnings?: readonly string[];
+  /** Ways for alarms that do not pass through the hub, and a sign of life for something else to watch. */
+  readonly alarmPaths?: readonly AlarmPath[];
+  readonly heartbeat?: Heartbeat;
   /** A counter was given another source: it is read from the next start on. */
   readonly onSourcesChanged?: () => void;
 };
@@ -75,7 +77,8 @@ export function assemble(options: AppOptions) {
   const publishing = createPublishing({ hub, tank, prefix, system, isUp: () => state.link === 'up' });
   const standings = createStandings({ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders });
   const reminding = createReminding({ hub, store, system, loop, notifyServices: tank.notifyServices });
-  const alarms = createAlarms({ hub, system, emit, notifyServices: tank.notifyServices });
+  const watchkeeping = createWatchkeeping(options, { loop, emit, show: () => review.show() });
+  const { alarms, protection } = watchkeeping;
   const counting = createCounting({
     defs: tank.counters,
     hub,
@@ -96,26 +99,22 @@ export function assemble(options: AppOptions) {
     },
   });
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
-  const runner = createSessionRunner({
-    hub,
+  const sessions = createSessions({
+    config,
+    hub: protection.hub,
     store,
     system,
     loop,
     ctx,
-    plan: (procedure) => buildPlan(procedure, tank, config.rules),
-    onChange: (session, at) => {
-      emit({ kind: 'session', at, view: viewOf(session, ctx) });
-      review.show();
-    },
     onAlarm: alarms.raise,
-    onSay: (text) => system.log.info(text),
-    onRefreshed: (readings) => runner.readings(readings),
+    onChange: (view, at) => {
+      emit({ kind: 'session', at, view });
+      protection.session(sessions.runner.state(), at);
+    },
+    show: () => review.show(),
   });
-  const session = () => {
-    const open = runner.state();
-    return open === null ? null : viewOf(open, ctx);
-  };
-  const buttons = buttonDefs(tank, Object.values(PROCEDURES), prefix);
+  const { session } = sessions;
+  const buttons = buttonDefs(tank, offeredProcedures(tank, config.rules), prefix);
   const entities = { buttons: new Map() as ReadonlyMap<string, EntityId> };
   const review = createReview({ system, standings, sources, publishing, reminding, emit, session, state, loop });
   return {
@@ -124,15 +123,14 @@ export function assemble(options: AppOptions) {
     loop,
     state,
     listeners,
-    runner,
+    ...sessions,
+    ...watchkeeping,
     counting,
     standings,
     publishing,
     reminding,
     review,
-    alarms,
     sources,
-    session,
     buttons,
     entities,
   };
@@ -214,6 +212,7 @@ export function createApp(options: AppOptions): App {
     counting.linkUp(link);
     askReach(app);
     runner.hubBack(link.at);
+    app.protection.link(true, link.at);
     app.alarms.hubCameBack();
     if (link.hubRestarted) reminding.hubRestarted();
     review.show();
@@ -223,6 +222,7 @@ export function createApp(options: AppOptions): App {
     noteSeen(store, at, counting.isLive());
     counting.linkDown(at);
     runner.hubLost(at);
+    app.protection.link(false, at);
     system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
   };
   const skewed = (skewMs: DurationMs): void => {
@@ -231,10 +231,13 @@ export function createApp(options: AppOptions): App {
     runner.skew(skewMs);
   };
   const start = async (): Promise<HubInfo> => {
-    runner.recover();
+    app.recover();
+    // Before the hub is reached: clocks and alarms do not wait for it.
+    app.protection.start(runner.state());
+    every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     const info = await hub.start({
       onObservations: (batch) => loop.enqueue('observations', () => counting.take(batch)),
-      onReadings: (readings) => loop.enqueue('readings', () => runner.readings(readings)),
+      onReadings: readingsTo(loop, [app.protection.readings, app.takeReadings]),
       onPress: (press) => loop.enqueue('press', () => handlePress(app, press)),
       onChange: () => {},
       onLink: (link) => loop.enqueue('link', () => (link.up ? linkUp(link) : linkDown(link.at, link.reason))),
@@ -247,7 +250,6 @@ export function createApp(options: AppOptions): App {
     state.info = info;
     skewed(info.clockSkewMs);
     app.entities.buttons = await hub.ensureButtons(app.buttons);
-    every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     every(REVIEW_MS, 'review', () => review.now());
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
@@ -269,6 +271,7 @@ export function createApp(options: AppOptions): App {
       for (const stop of stops) stop();
       const wasLive = counting.isLive();
       counting.stop();
+      app.stopWatch();
       if (state.link === 'up') noteSeen(store, system.clock.now(), wasLive);
       await loop.idle();
       loop.stop();

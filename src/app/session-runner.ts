@@ -38,7 +38,7 @@ export type SessionRunner = {
 };
 
 type Deps = {
-  readonly hub: HubPort;
+  readonly hub: Pick<HubPort, 'command' | 'driver' | 'refresh'>;
   readonly store: StorePort;
   readonly system: System;
   readonly loop: Loop;
@@ -62,6 +62,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
   const link: LinkKnown = { isUp: false, skewMs: null };
   const collected = collectReadings();
   const refresh = refreshing(deps);
+  const clock = wallClock(system);
   const now = (): InstantMs => system.clock.now();
   const nextNonce = (): string => system.random.token();
 
@@ -106,7 +107,9 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     },
     readings: collected.add,
     tick: () => {
+      const jumpMs = clock.jump();
       if (state === null || !isGuarded(state)) return;
+      if (jumpMs !== 0) send({ kind: 'clock-jumped', at: now(), byMs: jumpMs, nextNonce: nextNonce() });
       const readings = collected.take();
       if (readings.length > 0) send({ kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
       send({ kind: 'tick', at: now(), nextNonce: nextNonce() });
@@ -121,12 +124,30 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     },
     skew: (ms) => {
       link.skewMs = ms;
+      send({ kind: 'clock-skew', at: now(), skewMs: ms, nextNonce: nextNonce() });
     },
     recover: () => {
       state = replayLatest(store, ctx);
       if (state === null || !isGuarded(state)) return;
       system.log.warn(`a session was open when the service stopped: ${state.plan.title}; it waits for a person`);
       send({ kind: 'service-restarted', at: now(), nextNonce: nextNonce() });
+    },
+  };
+}
+
+/** Less than this between two looks is a clock being trimmed, not set. */
+const LEAST_JUMP_MS: DurationMs = 2_000;
+
+/** By how much the wall clock was set since the last look, told by one that nobody can set. */
+function wallClock({ clock }: System): { readonly jump: () => DurationMs } {
+  const running = (): DurationMs => clock.sinceBootMs?.() ?? clock.monotonicMs();
+  let last = { wall: clock.now(), running: running() };
+  return {
+    jump: () => {
+      const next = { wall: clock.now(), running: running() };
+      const byMs = Math.round(next.wall - last.wall - (next.running - last.running));
+      last = next;
+      return Math.abs(byMs) < LEAST_JUMP_MS ? 0 : byMs;
     },
   };
 }

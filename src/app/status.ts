@@ -16,6 +16,11 @@ export function statusOf(app: Assembled): ReturnType<AppFace['status']> {
     clockSkewMs: state.skewMs,
     bridgeableMs: state.bridgeableMs,
     countingSince: since.length === 0 ? null : Math.min(...since),
+    leftOut: app.leftOut.list().map(({ equipment, since }) => ({
+      equipment,
+      name: app.ctx.equipment[equipment]?.name ?? equipment,
+      since,
+    })),
     openQuestions: store.questions('open').length,
     warnings: app.warnings ?? [],
     version: app.version ?? 'unknown',

@@ -61,8 +61,15 @@ export type SessionView = {
   readonly prompt: SessionState['prompt'];
   readonly hold: SessionState['hold'];
   readonly claims: readonly { readonly equipment: string; readonly person: string }[];
-  /** Names of what was switched off and is not yet proved back. */
+  /** Names of what was switched off and is not yet proved back, by this session or one before it. */
   readonly outOfService: readonly string[];
+  /** What sessions left out of service when they ended, until each is seen back. */
+  readonly leftOut: readonly {
+    readonly equipment: EquipmentId;
+    readonly name: string;
+    readonly since: InstantMs;
+    readonly title: string;
+  }[];
   /** Those of the whole session, then those of the open step. */
   readonly cautions: readonly string[];
   readonly notes: readonly string[];
@@ -93,6 +100,8 @@ export type AppFace = KeeperFace & {
     confirmation: Omit<Confirmation, 'at'>,
   ): Promise<{ readonly accepted: boolean; readonly why: string; readonly view: SessionView | null }>;
   abort(actor: Actor): Promise<SessionView | null>;
+  /** A person's word that something a session left out of service is back, where nothing reports it. */
+  back(equipment: string, actor: Actor): Promise<SessionView | null>;
   replaced(part: PartId, by: Actor, at?: InstantMs, note?: string): Promise<PartUsage>;
   putOff(part: PartId, by: Actor): Promise<Standing>;
   reading(what: string, value: number, unit: string, by: Actor): Promise<void>;

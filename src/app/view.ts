@@ -1,9 +1,11 @@
 import type { EngineContext, SessionState } from '../procedure/index.ts';
 import { actorName } from '../record/index.ts';
+import type { LeftOut } from './left-out.ts';
+import { isOver } from './session-runner.ts';
 import type { SessionView } from './types.ts';
 
 /** A session as every surface shows it. */
-export function viewOf(state: SessionState, ctx: EngineContext): SessionView {
+export function viewOf(state: SessionState, ctx: EngineContext, left: readonly LeftOut[] = []): SessionView {
   const nameOf = (id: string): string => ctx.equipment[id]?.name ?? id;
   return {
     id: state.id,
@@ -30,9 +32,19 @@ export function viewOf(state: SessionState, ctx: EngineContext): SessionView {
     prompt: state.prompt,
     hold: state.hold,
     claims: state.claims.map((claim) => ({ equipment: nameOf(claim.equipment), person: claim.person })),
-    outOfService: state.offNow.map(nameOf),
+    outOfService: [...new Set([...offOf(state), ...left.map((one) => one.equipment)])].map(nameOf),
+    leftOut: left.map((one) => ({
+      equipment: one.equipment,
+      name: nameOf(one.equipment),
+      since: one.since,
+      title: one.title,
+    })),
     cautions: [...state.plan.cautions, ...(state.plan.steps[state.stepIndex]?.cautions ?? [])],
     notes: state.plan.notes,
     summary: state.summary,
   };
 }
+
+/** Once it is over its list is kept up elsewhere, until each is back; what is claimed stays on it. */
+const offOf = (state: SessionState): readonly string[] =>
+  isOver(state) ? state.claims.map((claim) => claim.equipment) : state.offNow;

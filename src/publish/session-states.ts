@@ -77,12 +77,15 @@ const sessionAttributes = (session: SessionShown): Readonly<Record<string, unkno
     // A press counts only for what was shown with it.
     nonce: session.prompt?.nonce ?? null,
     appeared_at: session.prompt === null ? null : iso(session.prompt.appearedAt),
+    // What is to be typed, in which unit, between which values; null where a plain answer does.
+    asks: session.prompt?.asks ?? null,
     hold: session.hold?.text ?? null,
     hold_reason: session.hold?.reason ?? null,
     hold_since: session.hold === null ? null : iso(session.hold.since),
     claims: session.claims,
     out_of_service: session.outOfService,
     // As long as anything is off or in somebody's hands, also after an abort.
+    left_out: (session.leftOut ?? []).map(({ name, since, title }) => ({ name, since: iso(since), left_by: title })),
     cautions:
       isSessionOver(session.status) && !isOff(session) ? [] : [...new Set([ISOLATION_CAUTION, ...session.cautions])],
     notes: session.notes,

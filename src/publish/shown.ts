@@ -1,5 +1,5 @@
 import type { PartId, Usage } from '../model/index.ts';
-import type { HoldReason, Rung, SessionStatus, StepResult } from '../procedure/index.ts';
+import type { Asked, HoldReason, Rung, SessionStatus, StepResult } from '../procedure/index.ts';
 import type { InstantMs } from '../units/index.ts';
 
 /** Usage of a part in its present life, as published. */
@@ -37,10 +37,12 @@ export type SessionShown = {
     readonly nonce: string;
     readonly appearedAt: InstantMs;
     readonly text: string;
+    readonly asks?: Asked;
   } | null;
   readonly hold: { readonly reason: HoldReason; readonly text: string; readonly since: InstantMs } | null;
   readonly claims: readonly { readonly equipment: string; readonly person: string }[];
   readonly outOfService: readonly string[];
+  readonly leftOut?: readonly { readonly name: string; readonly since: InstantMs; readonly title: string }[];
   readonly cautions: readonly string[];
   readonly notes: readonly string[];
   readonly summary: string;

@@ -9,7 +9,15 @@ export const EMPTY_BODY = z.strictObject({});
 
 export const START_BODY = z.strictObject({ procedure: name });
 
-export const CONFIRM_BODY = z.strictObject({ session: name, step: name, nonce: z.string().min(1).max(200) });
+export const CONFIRM_BODY = z.strictObject({
+  session: name,
+  step: name,
+  nonce: z.string().min(1).max(200),
+  /** Where the step asks for one, in the unit it names. */
+  value: z.number().optional(),
+});
+
+export const BACK_BODY = z.strictObject({ equipment: name });
 
 export const REPLACED_BODY = z.strictObject({
   /** When it was done, UTC milliseconds; absent = now. */

@@ -24,8 +24,11 @@ export type ApiClient = KeeperClient & {
     readonly session: string;
     readonly step: string;
     readonly nonce: string;
+    /** Where the step asks for one, in the unit it names. */
+    readonly value?: number;
   }): Promise<{ readonly accepted: boolean; readonly why: string; readonly session: SessionView | null }>;
   abort(): Promise<SessionView | null>;
+  back(equipment: string): Promise<SessionView | null>;
   replaced(part: PartId, at?: InstantMs, note?: string): Promise<PartUsage>;
   putOff(part: PartId): Promise<Standing>;
   reading(what: string, value: number, unit: string): Promise<void>;
@@ -59,8 +62,9 @@ export function apiClient(url: string, token: string): ApiClient {
     session: async () => (await get<{ session: SessionView | null }>('/v1/session')).session,
     startSession: async (procedure) =>
       (await post<{ session: SessionView }>('/v1/session/start', { procedure })).session,
-    confirm: ({ session, step, nonce }) => post('/v1/session/confirm', { session, step, nonce }),
+    confirm: ({ session, step, nonce, value }) => post('/v1/session/confirm', { session, step, nonce, value }),
     abort: async () => (await post<{ session: SessionView | null }>('/v1/session/abort')).session,
+    back: async (equipment) => (await post<{ session: SessionView | null }>('/v1/session/back', { equipment })).session,
     replaced: async (part, at, note) =>
       (await post<{ usage: PartUsage }>(`/v1/parts/${of(part)}/replaced`, { at, note })).usage,
     putOff: async (part) => (await post<{ standing: Standing }>(`/v1/parts/${of(part)}/later`)).standing,

@@ -4,6 +4,7 @@ import type { AppFace } from '../app/index.ts';
 import { problem } from '../errors/index.ts';
 import type { Actor } from '../model/index.ts';
 import {
+  BACK_BODY,
   CONFIRM_BODY,
   EMPTY_BODY,
   explain,
@@ -70,13 +71,17 @@ export function sessionRoutes(app: FastifyInstance, { face, actorOf }: RouteTool
   });
   // A refused confirmation is an answer, not an error: `accepted` and `why` say how it was judged.
   app.post('/v1/session/confirm', async (request) => {
-    const { session, step, nonce } = take(CONFIRM_BODY, request.body);
-    const { accepted, why, view } = await face.confirm({ session, step, nonce, actor: actorOf(request) });
+    const { value, ...rest } = take(CONFIRM_BODY, request.body);
+    const { accepted, why, view } = await face.confirm({ ...rest, actor: actorOf(request), ...given({ value }) });
     return { accepted, why, session: view };
   });
   app.post('/v1/session/abort', async (request) => {
     take(EMPTY_BODY, request.body ?? {});
     return { session: await face.abort(actorOf(request)) };
+  });
+  app.post('/v1/session/back', async (request) => {
+    const actor = onlyPerson(actorOf(request), 'say that something is back');
+    return { session: await face.back(take(BACK_BODY, request.body).equipment, actor) };
   });
 }
 

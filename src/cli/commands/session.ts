@@ -19,9 +19,15 @@ export function sessionCommand(tools: CommandTools): Command {
     .command('confirm')
     .description('answer what is asked now: read it with `session show` first')
     .option('--step <id>', 'only if this step is the one asked about')
+    .option('--value <number>', 'what was read off, where the question asks for a value; in the unit it names')
     .addHelpText('after', '\nWithin 2 s of a question nothing is taken: read it, then answer.')
     .action(confirmAction(tools));
   command.command('abort').description('end the session now; nothing is energised by it').action(abortAction(tools));
+  command
+    .command('back')
+    .description('say that something a session left out of service is back, where nothing reports it')
+    .argument('<equipment>', 'as `status` names it')
+    .action(backAction(tools));
   command.command('show').description('the session now (also `session` alone)').action(show);
   return command;
 }
@@ -41,7 +47,8 @@ function startAction(tools: CommandTools) {
 }
 
 function confirmAction(tools: CommandTools) {
-  return async ({ step }: { step?: string }): Promise<void> => {
+  return async ({ step, value }: { step?: string; value?: string }): Promise<void> => {
+    const typed = value === undefined ? undefined : numberOf(value);
     const { out } = tools;
     const client = await clientOf(tools);
     const open = await client.session();
@@ -49,12 +56,37 @@ function confirmAction(tools: CommandTools) {
     if (open.prompt === null) throw problem('SW-SES-013');
     if (step !== undefined && step !== open.prompt.step)
       throw problem('SW-SES-004', { found: step, expected: open.prompt.step });
-    const answer = await client.confirm({ session: open.id, step: open.prompt.step, nonce: open.prompt.nonce });
+    const answer = await client.confirm({
+      session: open.id,
+      step: open.prompt.step,
+      nonce: open.prompt.nonce,
+      ...(typed === undefined ? {} : { value: typed }),
+    });
     if (!answer.accepted) tools.exitWith(EXIT.refused);
     if (tools.globals().json === true) return out.json(answer);
     if (!answer.accepted) return out.line(`Not taken: ${answer.why}`);
     out.line(`Taken: ${open.prompt.text}`);
     if (answer.session !== null) out.line(`\n${tell(tools, answer.session)}`);
+  };
+}
+
+/** A decimal comma is how half the keepers type it. */
+function numberOf(text: string): number {
+  const value = text.trim() === '' ? Number.NaN : Number(text.trim().replace(',', '.'));
+  if (Number.isFinite(value)) return value;
+  throw problem('SW-SES-017', { what: `a number; "${text}" is none` });
+}
+
+function backAction(tools: CommandTools) {
+  return async (equipment: string): Promise<void> => {
+    const client = await clientOf(tools);
+    const view = await client.back(equipment);
+    if (tools.globals().json === true) return tools.out.json(view);
+    const left = view?.leftOut ?? [];
+    const rest = left.map((one) => `${one.name} (${one.equipment})`).join(', ');
+    tools.out.line(
+      `Taken: ${equipment} is back. ${left.length === 0 ? 'Nothing else is left out.' : `Still out: ${rest}.`}`,
+    );
   };
 }
 

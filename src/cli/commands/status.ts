@@ -21,13 +21,19 @@ export function statusCommand({ out, globals, hint }: CommandTools): Command {
       const status = await (await serviceClient(loaded, as)).status();
       if (json === true) return out.json(status);
       const { look } = out;
-      for (const [name, text] of linesOf(status, loaded.config.tank.timeZone, hint('questions')))
+      for (const [name, text] of linesOf(status, loaded.config.tank.timeZone, hint('questions'), hint('session back')))
         out.line(hang(look, name.padEnd(18), text));
     });
 }
 
-function linesOf(status: ApiStatus, zone: string, questions: string): readonly (readonly [string, string])[] {
+function linesOf(
+  status: ApiStatus,
+  zone: string,
+  questions: string,
+  back: string,
+): readonly (readonly [string, string])[] {
   const { clockSkewMs, bridgeableMs, countingSince, openQuestions, warnings = [], version = 'unknown' } = status;
+  const { leftOut = [] } = status;
   const open = openQuestions ?? 0;
   return [
     ['Tank', `${status.tank}${status.simulated ? ' (simulated)' : ''}`],
@@ -42,6 +48,13 @@ function linesOf(status: ApiStatus, zone: string, questions: string): readonly (
         : `an absence of up to ${formatSpan(bridgeableMs)} from the history of the hub; a longer one leaves a gap with bounds`,
     ],
     ['Questions', open === 0 ? 'none' : `${open} ${open === 1 ? 'waits' : 'wait'} for an answer: ${questions}`],
+    ...leftOut.map(
+      ({ name, equipment, since }) =>
+        [
+          'Out of service',
+          `${name}, left so by a session ${formatInstant(since, zone)}; if it is back: ${back} ${equipment}`,
+        ] as const,
+    ),
     ...warnings.map((warning) => ['Warning', warning] as const),
   ];
 }

@@ -97,4 +97,9 @@ export const SES_ERRORS = {
     whatToDo: 'Put it right, measure again and give the new value; or abort.',
     lasting: 'transient',
   },
+  'SW-SES-020': {
+    template: 'Nothing called "{found}" is left out of service by a session; there is: {known}.',
+    whatToDo: '{hint}',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;

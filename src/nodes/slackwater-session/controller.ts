@@ -38,10 +38,14 @@ function procedureOf(config: NodeConfig, message: Message): string {
 }
 
 /** The payload must name session, step and nonce: a confirmation of "whatever waits now" could confirm the wrong step. */
-function confirmationOf(message: Message): { session: string; step: string; nonce: string } {
-  const { session, step, nonce } = isRecord(message.payload) ? message.payload : {};
+function confirmationOf(message: Message): { session: string; step: string; nonce: string; value?: number } {
+  const { session, step, nonce, value } = isRecord(message.payload) ? message.payload : {};
+  // Where the prompt asks for a value it may stand beside the payload, as a field to be typed into.
+  const typed = value ?? message['value'];
+  if (typed !== undefined && (typeof typed !== 'number' || !Number.isFinite(typed)))
+    throw new Error('Nothing done: msg.value must be a number, in the unit the prompt names.');
   if (typeof session === 'string' && typeof step === 'string' && typeof nonce === 'string') {
-    return { session, step, nonce };
+    return { session, step, nonce, ...(typed === undefined ? {} : { value: typed }) };
   }
   throw new Error('Nothing done: msg.payload must hold session, step and nonce of the prompt that is answered.');
 }

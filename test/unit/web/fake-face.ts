@@ -70,6 +70,7 @@ export function viewOf(startedBy: string, status: SessionView['status'] = 'idle'
     hold: null,
     claims: [],
     outOfService: [],
+    leftOut: [],
     cautions: [],
     notes: [],
     summary: '',
@@ -124,6 +125,10 @@ export function fakeFace(): FakeFace {
       const ended = view;
       view = null;
       return ended;
+    },
+    back: async (...args) => {
+      called('back', ...args);
+      return view;
     },
     replaced: async (...args) => {
       called('replaced', ...args);

@@ -41,6 +41,7 @@ describe('every route, as the router itself lists them', () => {
         'POST /v1/questions/:question/answer',
         'POST /v1/readings',
         'POST /v1/session/abort',
+      'POST /v1/session/back',
         'POST /v1/session/confirm',
         'POST /v1/session/start',
         'POST /v1/sources/:counter/move',
