@@ -18,6 +18,7 @@ import { statusCommand } from './commands/status.ts';
 import { backupCommand, exportCommand, importCommand, restoreCommand } from './commands/store.ts';
 import { undoCommand } from './commands/undo.ts';
 import { usageCommand } from './commands/usage.ts';
+import { waterCommand } from './commands/water.ts';
 import { DEFAULT_FILE } from './config-file.ts';
 import { mistake } from './mistakes.ts';
 import { createOutput, type Output, type Stream } from './output.ts';
@@ -51,8 +52,8 @@ const LEAST_NODE = 24;
 const DESCRIPTION =
   'Counts the wear of a reef tank, says what is due and why, and takes equipment out of service in a proven order.';
 const AFTER_HELP = `
-Each command has its own --help. Most ask the service that start runs; demo, start, check, rehearse, backup, restore,
-export and import do without.
+Each command has its own --help. Most ask the service that start runs; demo, start, check, rehearse, water, backup,
+restore, export and import do without.
 Exit codes: 0 done, 1 a mistake or a refusal with its reason, 70 a fault of the program.`;
 
 export function buildProgram(out: Output, exitWith: (code: number) => void = () => {}): Command {
@@ -72,6 +73,7 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     dueCommand,
     usageCommand,
     rehearseCommand,
+    waterCommand,
     sessionCommand,
     replacedCommand,
     undoCommand,

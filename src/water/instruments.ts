@@ -37,8 +37,8 @@ export type HydrometerReading = {
 export function hydrometerSalinity(reading: HydrometerReading): Bounded {
   const { gravity, temperatureC, readingError = HYDROMETER_READING_ERROR } = reading;
   const { temperatureErrorC = THERMOMETER_ERROR_C } = reading;
-  notNegative('readingError', readingError, '0.0005');
-  notNegative('temperatureError', temperatureErrorC, '0.5 °C');
+  notNegative('reading-error', readingError, '0.0005');
+  notNegative('temperature-error', temperatureErrorC, '0.5 °C');
   within(gravity, GRAVITY);
   within(temperatureC, TEMPERATURE);
   const value = ofHydrometer(reading, gravity, temperatureC);
@@ -101,8 +101,8 @@ const COMPENSATION_LEFT_PPT_PER_C = 0.05;
 export function refractometerSalinity(reading: RefractometerReading): Bounded {
   const { readingPpt, temperatureC, scaleC = 20, scale = 'seawater', compensated } = reading;
   const { readingErrorPpt = REFRACTOMETER_READING_ERROR_PPT, temperatureErrorC = THERMOMETER_ERROR_C } = reading;
-  notNegative('readingError', readingErrorPpt, '0.5 ppt');
-  notNegative('temperatureError', temperatureErrorC, '0.5 °C');
+  notNegative('reading-error', readingErrorPpt, '0.5 ppt');
+  notNegative('temperature-error', temperatureErrorC, '0.5 °C');
   within(readingPpt, { ...SALINITY, argument: 'reading', high: 50, why: 'the scale of a refractometer' });
   within(temperatureC, REFRACTED_TEMPERATURE);
   within(scaleC, { ...REFRACTED_TEMPERATURE, argument: 'scale' });

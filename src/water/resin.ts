@@ -101,7 +101,7 @@ export function carbonLitres(ratedL: VolumeL, ratedMgL: DissolvedMgL, chlorineMg
     high: 10,
   });
   within(ratedL, VOLUME);
-  return (ratedL * within(ratedMgL, chlorine('ratedChlorine'))) / within(chlorineMgL, chlorine('chlorine'));
+  return (ratedL * within(ratedMgL, chlorine('rated-chlorine'))) / within(chlorineMgL, chlorine('chlorine'));
 }
 
 export type Cartridge = {

@@ -184,8 +184,8 @@ export function salinityAfterSaltTopOff(
   topOffPpt: SalinityPpt,
 ): SalinityPpt {
   within(volumeL, VOLUME);
-  within(topOffL, zeroOrMore('topOff', 'L', '14 L'));
-  within(topOffPpt, { ...SALINITY, argument: 'topOffSalinity' });
+  within(topOffL, zeroOrMore('top-off', 'L', '14 L'));
+  within(topOffPpt, { ...SALINITY, argument: 'top-off-salinity' });
   const after = within(salinityPpt, SALINITY) + (topOffL * topOffPpt) / volumeL;
   return within(after, { ...SALINITY, why: 'what would come out of it' });
 }
