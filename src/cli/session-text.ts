@@ -37,7 +37,7 @@ export function planText(look: Look, plan: SessionPlan): string {
 }
 
 /** Steps with the same reason share a line: "K17, steps 8, 9 and 10". */
-function reasons(plan: SessionPlan): readonly (readonly [string, string])[] {
+export function reasons(plan: SessionPlan): readonly (readonly [string, string])[] {
   const found = new Map<string, { readonly rule: string; readonly why: string; readonly steps: number[] }>();
   for (const [index, { rule, why }] of plan.steps.entries()) {
     const known = found.get(`${rule} ${why}`) ?? { rule, why, steps: [] };
@@ -45,13 +45,17 @@ function reasons(plan: SessionPlan): readonly (readonly [string, string])[] {
     known.steps.push(index + 1);
   }
   return [...found.values()].map(({ rule, why, steps }) => {
-    const last = steps.at(-1);
-    const numbers = steps.length === 1 ? `step ${last}` : `steps ${steps.slice(0, -1).join(', ')} and ${last}`;
-    return [`${rule}, ${numbers}`, why];
+    return [`${rule}, ${stepNumbers(steps)}`, why];
   });
 }
 
-function section(look: Look, title: string, mark: string, texts: readonly string[]): string[] {
+/** "step 3", "steps 8, 9 and 10". */
+export function stepNumbers(steps: readonly number[]): string {
+  const last = steps.at(-1);
+  return steps.length === 1 ? `step ${last}` : `steps ${steps.slice(0, -1).join(', ')} and ${last}`;
+}
+
+export function section(look: Look, title: string, mark: string, texts: readonly string[]): string[] {
   return texts.length === 0
     ? []
     : ['', look.paint('bold', title), ...texts.map((text) => hang(look, `  ${mark}`, text))];

@@ -125,7 +125,6 @@ export function plugIn(course: Course, job: Job): void {
   for (const each of list) {
     const kept = course.unplugged.filter((one) => one.id !== each.id);
     course.unplugged.splice(0, course.unplugged.length, ...kept);
-    const how = each.quickDisconnect === true ? `join the lead of ${each.name} or plug it in` : `plug ${each.name} in`;
     course.steps.push(
       lookStep(
         {
@@ -133,7 +132,7 @@ export function plugIn(course: Course, job: Job): void {
           action: 'plug-in',
           rule: 'K17',
           why: 'Only the person who claimed it, or the named deputy, gives it back.',
-          text: `Hands out of the water, dry them, ${how}, then release it.`,
+          text: plugInText(each),
         },
         course.draft.overrides,
         {
@@ -146,4 +145,12 @@ export function plugIn(course: Course, job: Job): void {
       ),
     );
   }
+}
+
+/** Without a switch of ours the plug itself starts it, so that it stays out until its turn. */
+function plugInText(each: Equipment): string {
+  if (each.switchEntity === undefined)
+    return `Hands out of the water, dry them, then release ${each.name}. If plugging it in would start it, leave its plug out until its start below.`;
+  const how = each.quickDisconnect === true ? `join the lead of ${each.name} or plug it in` : `plug ${each.name} in`;
+  return `Hands out of the water, dry them, ${how}, then release it.`;
 }
