@@ -106,6 +106,6 @@ function measure(value: Tolerance, relative: boolean): string {
 
 function table(head: readonly string[], rows: readonly (readonly string[])[]): string {
   const line = (cells: readonly string[]): string =>
-    `| ${cells.map((cell) => cell.replaceAll('|', '\\|')).join(' | ')} |`;
+    `| ${cells.map((cell) => cell.replaceAll('|', '\\|').replaceAll('](', ']\\(')).join(' | ')} |`;
   return `${[line(head), line(head.map(() => '---')), ...rows.map(line)].join('\n')}\n`;
 }

@@ -4,6 +4,7 @@ import { CHANGE_TOPICS } from './topics-changes.ts';
 import { HEAT_TOPICS } from './topics-heat.ts';
 import { RO_TOPICS } from './topics-ro.ts';
 import { SALINITY_TOPICS } from './topics-salinity.ts';
+import { SALT_TOPICS } from './topics-salt.ts';
 import type { Topic } from './types.ts';
 
 export { camel, expectedOf, givenFor, quoted } from './given.ts';
@@ -12,6 +13,7 @@ export type { Result, Topic, TopicOption } from './types.ts';
 
 export const TOPICS: readonly Topic[] = [
   ...SALINITY_TOPICS,
+  ...SALT_TOPICS,
   ...CHANGE_TOPICS,
   ...RO_TOPICS,
   ...HEAT_TOPICS,

@@ -1,10 +1,12 @@
+import { writeFileSync } from 'node:fs';
 import { Writable } from 'node:stream';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { main } from '../program.ts';
 import { expectedOf, TOPICS, type Topic, type TopicOption } from './index.ts';
 
 const HEAD = `# Water arithmetic
 
-\`slackwater water TOPIC\` works things out from what you type. It reads no configuration, asks no service and switches nothing.
+\`slackwater water\` with a topic works things out from what you type. It reads no configuration, asks no service and switches nothing.
 
 - Amounts carry their unit, metric or US: \`45 L\`, \`10 gal\`, \`25.5 °C\`, \`78 °F\`, \`53 mS/cm\`. [All units](configuration.md#units).
 - Answers are metric; \`--us\` gives them in US units.
@@ -15,7 +17,7 @@ const HEAD = `# Water arithmetic
 
 How the functions behind it compare with published values is told in [Outside checks](checks.md).
 
-This page is written by \`node src/cli/water/write-docs.ts\`; a test runs every call shown and compares what it says.
+This page is written by \`node src/cli/water/page.ts\`; a test runs every call shown and compares what it says.
 `;
 
 /** The page docs/water.md, whole, with the answers as this program gives them. */
@@ -68,3 +70,6 @@ export async function answerOf(call: string): Promise<string> {
   await main(wordsOf(call), { out: sink(), err: sink() });
   return text;
 }
+
+if (process.argv[1] !== undefined && import.meta.url === pathToFileURL(process.argv[1]).href)
+  writeFileSync(fileURLToPath(new URL('../../../docs/water.md', import.meta.url)), await waterPage());

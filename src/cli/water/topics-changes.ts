@@ -4,19 +4,13 @@ import {
   alkalinityStep,
   batchesFor,
   batchShare,
-  brineToAddL,
   DILUTION_SOURCE,
   DRIFT_SOURCE,
   daysToAlkalinity,
   flowFor,
-  freshToAddL,
   HEAT_SOURCE,
   heatBatch,
-  mixForBatchG,
-  mixToRaiseG,
   oneBatchFor,
-  pureSaltG,
-  SALT_SOURCE,
   STEP_SOURCE,
   type Step,
   salinityAfterEvaporation,
@@ -24,7 +18,6 @@ import {
   salinityAfterSaltLoss,
   steadyBatches,
   steadyFlow,
-  swapL,
   temperatureStep,
   withoutTopOff,
 } from '../../water/index.ts';
@@ -32,66 +25,16 @@ import { bounded, DAYS, HOURS, shown } from './amounts.ts';
 import type { Given, Result, Shown, Topic, TopicOption } from './types.ts';
 
 const DAY_MS = 86_400_000;
-const G_PER_L = 1000;
 
 const VOLUME: TopicOption = { name: 'volume', takes: 'volume', help: 'net water of the tank', example: '458 L' };
 const BATCH: TopicOption = { name: 'batch', takes: 'volume', help: 'water changed at once', example: '45 L' };
-const MIX: TopicOption = {
-  name: 'mix',
-  takes: 'dissolved',
-  help: 'strength of the bag: grams for each litre at 35 ppt; left out, 36 to 39 g/L',
-  example: '37.5 g/L',
-};
-const WATER_TEMPERATURE: TopicOption = {
+export const WATER_TEMPERATURE: TopicOption = {
   name: 'temperature',
   takes: 'temperature',
   help: 'temperature of the water',
   example: '25 °C',
   fallback: '25 °C',
 };
-
-function mixOf(given: Given): number | undefined {
-  const written = given.maybe('mix');
-  return written === undefined ? undefined : written / G_PER_L;
-}
-
-function salt(given: Given): Result {
-  const water = { salinityPpt: given.quantity('salinity'), temperatureC: given.quantity('temperature') };
-  const volumeL = given.quantity('volume');
-  return {
-    what: 'Salt mix',
-    answer: bounded('mass', mixForBatchG(volumeL, water, mixOf(given)), 0),
-    source: SALT_SOURCE,
-    also: { 'dissolved salt in it': shown('mass', pureSaltG(volumeL, water), 0) },
-    notes: ['Mixes hold water of their own: learn the strength of your bag, and measure before the water is used.'],
-  };
-}
-
-function correct(given: Given): Result {
-  const volumeL = given.quantity('volume');
-  const [salinityPpt, targetPpt] = [given.quantity('salinity'), given.quantity('target')];
-  const correction = { volumeL, salinityPpt, targetPpt, temperatureC: given.quantity('temperature') };
-  const newPpt = given.maybe('new');
-  if (newPpt !== undefined) {
-    const also: Record<string, Shown> =
-      newPpt > targetPpt && targetPpt > salinityPpt
-        ? { 'or to add, with room for it': shown('volume', brineToAddL(volumeL, salinityPpt, newPpt, targetPpt), 1) }
-        : {};
-    const litres = swapL(volumeL, salinityPpt, newPpt, targetPpt);
-    return { what: 'Water to exchange', answer: shown('volume', litres, 1), source: DILUTION_SOURCE, also };
-  }
-  if (targetPpt >= salinityPpt) {
-    const grams = bounded('mass', mixToRaiseG(correction, mixOf(given)), 0);
-    return { what: 'Salt mix to add', answer: grams, source: SALT_SOURCE };
-  }
-  const add = freshToAddL(correction);
-  return {
-    what: 'Fresh water to exchange',
-    answer: shown('volume', swapL(volumeL, salinityPpt, 0, targetPpt), 1),
-    source: DILUTION_SOURCE,
-    also: { 'or to add, with room for it': shown('volume', add, 1) },
-  };
-}
 
 function change(given: Given): Result {
   const [volumeL, batchL] = [given.quantity('volume'), given.quantity('batch')];
@@ -236,43 +179,6 @@ function chamber(given: Given, litresPerDay: number): Record<string, Shown> {
 }
 
 export const CHANGE_TOPICS: readonly Topic[] = [
-  {
-    name: 'salt',
-    summary: 'salt for a batch of new water',
-    options: [
-      { ...VOLUME, help: 'finished water', example: '45 L' },
-      { name: 'salinity', takes: 'salinity', help: 'salinity wanted', example: '35 ppt', fallback: '35 ppt' },
-      WATER_TEMPERATURE,
-      MIX,
-    ],
-    range: 'More than 0, at most 42 ppt; mixes of 30 to 50 g/L.',
-    examples: [
-      '--volume "45 L"',
-      '--volume "10 gal" --salinity "35 ppt" --mix "37.5 g/L" --us',
-      '--volume "135 L" --salinity "33 ppt" --temperature "20 °C" --json',
-    ],
-    run: salt,
-  },
-  {
-    name: 'correct',
-    summary: 'salt or water for a batch that came out too weak or too strong',
-    options: [
-      { ...VOLUME, help: 'water in the batch or tank', example: '45 L' },
-      { name: 'salinity', takes: 'salinity', help: 'salinity now', example: '33 ppt' },
-      { name: 'target', takes: 'salinity', help: 'salinity wanted', example: '35 ppt', fallback: '35 ppt' },
-      { name: 'new', takes: 'salinity', help: 'other water to exchange for, such as a brine', example: '70 ppt' },
-      WATER_TEMPERATURE,
-      MIX,
-    ],
-    range: '0 to 42 ppt; brine up to 120 ppt.',
-    examples: [
-      '--volume "45 L" --salinity "33 ppt"',
-      '--volume "45 L" --salinity "31.5 ppt" --target "34 ppt" --temperature "20 °C" --mix "38 g/L"',
-      '--volume "45 L" --salinity "37 ppt"',
-      '--volume "50 gal" --salinity "33 ppt" --new "70 ppt" --us',
-    ],
-    run: correct,
-  },
   {
     name: 'change',
     summary: 'what a water change leaves of a dissolved substance',

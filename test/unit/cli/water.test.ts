@@ -18,7 +18,7 @@ async function json(call: string): Promise<Record<string, unknown>> {
   return JSON.parse(out) as Record<string, unknown>;
 }
 
-test('docs/water.md is what the topics give now (renew it with: node src/cli/water/write-docs.ts)', async () => {
+test('docs/water.md is what the topics give now (renew it with: node src/cli/water/page.ts)', async () => {
   assert.equal(page, await waterPage());
 });
 
