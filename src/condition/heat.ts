@@ -52,6 +52,7 @@ export const newHeat = (): HeatMemory => ({
 /** Energy a degree of gap to the room needs: this much more than learned is as good as certain. (common practice, no source) */
 const MORE_ENERGY = 0.3;
 const LEAST_HEAT_W = 40;
+const LEAST_LEARNED_W = 15;
 /** Less than this is weather. */
 const LEAST_EXTRA_W = 20;
 const BALANCE_DAYS = 10;
@@ -167,24 +168,28 @@ function whichProbe(memory: HeatMemory): string {
   return `; the heating fits the ${byDisplay < bySump ? 'display' : 'sump'} one better`;
 }
 
-type Balance = { at(gapC: number): number };
+/** `knows`: the gap is among those it was learned from. */
+type Balance = { at(gapC: number): number; knows(gapC: number): boolean };
 
 /** Heating over the gap to the room, from days that are over for a while; null while too little is known. */
 function balance({ days, from }: HeatMemory): Balance | null {
   const newest = days.at(-1)?.day ?? 0;
   const until = Math.min(newest - RECENT_DAYS, from ?? newest);
-  const used = days.filter((one) => one.day <= until);
+  // On mild days the heaters hardly run, and say nothing of the cold ones.
+  const used = days.filter((one) => one.day <= until && one.heatW >= LEAST_LEARNED_W);
   if (used.length < BALANCE_DAYS) return null;
   const gaps = used.map((one) => one.gapC);
   const line = theilSen(
     gaps,
     used.map((one) => one.heatW),
   );
-  const range = Math.max(...gaps) - Math.min(...gaps);
+  const [least, most] = [Math.min(...gaps), Math.max(...gaps)];
+  const range = most - least;
+  const knows = (gapC: number): boolean => gapC >= least - 0.2 && gapC <= most + 0.2;
   if (line !== null && range >= 1 && line.slope > 0)
-    return { at: (gapC) => Math.max(0, line.intercept + line.slope * gapC) };
+    return { knows, at: (gapC) => Math.max(0, line.intercept + line.slope * gapC) };
   const perC = median(used.map((one) => one.heatW / Math.max(0.5, one.gapC)));
-  return { at: (gapC) => perC * gapC };
+  return { knows, at: (gapC) => perC * gapC };
 }
 
 function endDay(inside: Inside, day: number): void {
@@ -196,8 +201,10 @@ function endDay(inside: Inside, day: number): void {
   const heatW = (wattHours * 60) / knownMinutes;
   memory.days.push({ day, gapC, heatW });
   if (memory.days.length > KEPT_DAYS) memory.days.shift();
-  const expected = balance(memory)?.at(gapC) ?? null;
-  if (expected === null || expected < LEAST_HEAT_W) return;
+  const fit = balance(memory);
+  if (fit === null || !fit.knows(gapC)) return;
+  const expected = fit.at(gapC);
+  if (expected < LEAST_HEAT_W) return;
   const off = heatW / expected - 1;
   memory.extra = ewmaStep(memory.extra, Math.max(-1, Math.min(1.5, off)), 0.35);
   memory.cusum = cusumStep(memory.cusum, Math.max(-6, Math.min(6, off / BALANCE_SD)), 0, 0.75);
@@ -246,10 +253,12 @@ function heaterRun(inside: Inside, equipment: WatchedEquipment, minute: MinutePo
   if (now === undefined || then === undefined || gapC === undefined || known.length < 55) return;
   const heatW = known.reduce((sum, watts) => sum + watts, 0) / known.length;
   // A cold night takes more than the mean of its day.
-  const lossW = fit === null ? 0.75 * heatW : 1.25 * fit.at(gapC) + 25;
+  const lossW = fit === null || !fit.knows(gapC) ? 0.75 * heatW : 1.25 * fit.at(gapC) + 25;
   const expected = ((heatW - lossW) * ((now.at - then.at) / HOUR_MS)) / (WH_PER_L_C * setup.volumeL);
   const warmed = now.c - then.c;
-  if (expected < 0.12) {
+  // Of several heaters the one that runs longest is the one without effect.
+  const isFirst = Object.values(memory.runs).every((other) => other.since >= run.since);
+  if (expected < 0.15 || !isFirst) {
     run.fails = 0;
     return;
   }

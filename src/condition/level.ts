@@ -154,7 +154,9 @@ function alone({ memory, book, topOff }: Inside, at: InstantMs, cm: number): voi
   const rose = (last.at(-1) ?? 0) - (last[0] ?? 0);
   if (first === undefined || over < 0.6 || rose < 0.3) return;
   const line = theilSen(Array.from(last.keys()), last);
-  if (line === null || line.slope < 0.05) return;
+  // A keeper's bucket is a step that stays; a siphon goes on.
+  const goesOn = [1, 2].every((back) => (last.at(-back) ?? 0) - (last.at(-back - 1) ?? 0) > 0.07);
+  if (line === null || line.slope < 0.05 || !goesOn) return;
   const evidence = `the sump rises by itself: ${fig(over * 10, 0)} mm above its usual highest, ${fig(rose * 10, 0)} mm in the last 20 min, with the top-off still: a siphon through its hose, or water from elsewhere`;
   const sure = over >= 1.5 ? 'certain' : 'likely';
   const fact = { value: cm, normal: memory.highCm, unit: 'cm', evidence };

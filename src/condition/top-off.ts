@@ -3,6 +3,7 @@ import type { MinutePower } from '../observe/index.ts';
 import { DAY_MS, type InstantMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
 import type { Book } from './book.ts';
 import { type DriftMemory, newDrift, takeDay } from './drift.ts';
+import { createFloat, type FloatMemory, type LowFloat, newFloat } from './float.ts';
 import type { Scene } from './scene.ts';
 import { median } from './stats/index.ts';
 import { fig, signed } from './text.ts';
@@ -21,10 +22,7 @@ export type TopOffMemory = {
   recent: { readonly at: InstantMs; readonly seconds: number }[];
   length: DriftMemory;
   perDay: DriftMemory;
-  /** The low float asks since then; level when it began; seconds pumped since. */
-  demand: { since: InstantMs; levelCm: number | null; pumpedS: number; sticks: boolean } | null;
-  demands: number[];
-  levelAfterCm: number[];
+  float: FloatMemory;
   dryRuns: number;
   lastRunAt: InstantMs;
 };
@@ -40,15 +38,13 @@ export const newTopOff = (): TopOffMemory => ({
     length: newDrift(),
     perDay: newDrift(),
   },
-  ...{ demand: null, demands: [], levelAfterCm: [], dryRuns: 0, lastRunAt: 0 },
+  ...{ float: newFloat(), dryRuns: 0, lastRunAt: 0 },
 });
 
 const KEPT_RUNS = 40;
-const LEARNED_RUNS = 12;
 const WEEK_MS = 7 * DAY_MS;
 /** A run is long from three usual ones, and never below this. (common practice, no source) */
 const LONG_RUNS = 3;
-const LONG_S = 90;
 /** Without a float to ask, two lost reports may make a run look so long. */
 const LONG_ALONE_S = 150;
 /** Runs so much longer than learned speak of pump or floats. (common practice, no source) */
@@ -79,7 +75,13 @@ const usualRunW = ({ memory, equipment }: Inside): number =>
   memory.runWs.length >= 5 ? median(memory.runWs) : (equipment.normalW ?? 8);
 
 export function createTopOff(inside: Inside): TopOff {
-  const { memory, scene } = inside;
+  const { memory } = inside;
+  const float = createFloat({
+    ...inside,
+    memory: memory.float,
+    usualW: () => usualRunW(inside),
+    onMet: (seconds, at) => keepRun(memory, seconds, at),
+  });
   return {
     minute(minute) {
       const ref = usualRunW(inside);
@@ -92,13 +94,7 @@ export function createTopOff(inside: Inside): TopOff {
       );
       const seconds = isRun ? (share * minute.knownMs) / SECOND_MS : 0;
       if (isRun) {
-        const { run, demand } = memory;
-        // A pump that begins again in one demand is judged by what this run does.
-        if (run === null && demand !== null && minute.minute - memory.lastRunAt > 10 * MINUTE_MS)
-          Object.assign(demand, {
-            levelCm: scene.levelBetween(minute.minute - 6 * MINUTE_MS, minute.minute),
-            pumpedS: 0,
-          });
+        const { run } = memory;
         memory.lastRunAt = minute.minute;
         if (run === null) memory.run = { from: minute.minute, seconds, maxW: minute.maxW, minutes: 1 };
         else
@@ -107,27 +103,19 @@ export function createTopOff(inside: Inside): TopOff {
             maxW: Math.max(run.maxW, minute.maxW),
             minutes: run.minutes + 1,
           });
-        if (memory.demand !== null) memory.demand.pumpedS += seconds;
+        float.pumped(minute.minute, seconds, minute.maxW);
         longRun(inside, minute.minute + MINUTE_MS);
       } else if (memory.run !== null) endRun(inside, minute.minute);
     },
     unknownMinute() {
       memory.run = null;
     },
-    lowFloat(at, value) {
-      if (value === null) {
-        memory.demand = null;
-        return;
-      }
-      const asks = value > 0;
-      if (asks && memory.demand === null)
-        memory.demand = { since: at, levelCm: scene.levelNow(5), pumpedS: 0, sticks: false };
-      if (!asks && memory.demand !== null) endDemand(inside, at);
-    },
-    tick: (at) => watchDemand(inside, at),
-    endDay: (day) => endDay(inside, day),
+    lowFloat: float.asks,
+    tick: float.tick,
+    endDay: (day) => endDay(inside, float, day),
     relearn() {
-      Object.assign(memory, { ...newTopOff(), quietW: memory.quietW, runWs: memory.runWs, demand: memory.demand });
+      Object.assign(memory, { ...newTopOff(), quietW: memory.quietW, runWs: memory.runWs });
+      Object.assign(inside.memory.float, newFloat());
     },
   };
 }
@@ -141,7 +129,7 @@ function endRun(inside: Inside, at: InstantMs): void {
   const isDry = memory.runWs.length >= 5 && run.maxW < 0.75 * ref;
   if (isDry) {
     memory.dryRuns += 1;
-    if (memory.dryRuns >= 2) sayEmpty(inside, run.maxW, ref, memory.dryRuns >= 4 ? 'certain' : 'likely', run.from, at);
+    if (memory.dryRuns >= 2) sayDry(inside, run, ref, at);
     return;
   }
   memory.dryRuns = 0;
@@ -151,6 +139,20 @@ function endRun(inside: Inside, at: InstantMs): void {
   if (memory.runWs.length > KEPT_RUNS) memory.runWs.shift();
   if (!inside.hasFloat) keepRun(memory, run.seconds, at);
   memory.todayPumpS += run.seconds;
+}
+
+function sayDry(
+  { memory, book, equipment }: Inside,
+  run: { readonly from: InstantMs; readonly maxW: number },
+  ref: number,
+  at: InstantMs,
+): void {
+  const evidence = `${equipment.name}: its last ${memory.dryRuns} runs took ${fig(run.maxW)} W instead of ${fig(ref)} W: an empty store or a dry pump`;
+  const fact = { value: run.maxW, normal: ref, unit: 'W', evidence, since: run.from };
+  book.say(
+    { kind: 'store-empty', equipment: equipment.id, sure: memory.dryRuns >= 4 ? 'certain' : 'likely', ...fact },
+    at,
+  );
 }
 
 function keepRun(memory: TopOffMemory, seconds: number, at: InstantMs): void {
@@ -171,85 +173,7 @@ function longRun(inside: Inside, at: InstantMs): void {
   book.say({ kind: 'sticky-float', equipment: equipment.id, sure: 'likely', since: run.from, ...fact }, at);
 }
 
-function endDemand(inside: Inside, at: InstantMs): void {
-  const { memory, scene, book, equipment } = inside;
-  const { demand } = memory;
-  memory.demand = null;
-  if (demand === null) return;
-  const seconds = (at - demand.since) / SECOND_MS;
-  const usual = memory.demands.length >= LEARNED_RUNS ? median(memory.demands) : null;
-  const isUsual = usual === null || seconds < 2 * usual;
-  // A float that asks while the pump is out of service is no run.
-  if (inside.inService() && seconds >= 2) {
-    keepRun(memory, seconds, at);
-    if (isUsual) {
-      memory.demands.push(seconds);
-      if (memory.demands.length > KEPT_RUNS) memory.demands.shift();
-      const level = scene.levelNow(5);
-      if (level !== null) memory.levelAfterCm.push(level);
-      if (memory.levelAfterCm.length > KEPT_RUNS) memory.levelAfterCm.shift();
-    }
-  }
-  if (isUsual && book.open('sticky-float', equipment.id)?.unit === 's') book.clear('sticky-float', equipment.id);
-}
-
-/** The float asks far longer than usual although water was pumped: it sticks, or no water comes. */
-function watchDemand(inside: Inside, at: InstantMs): void {
-  const { memory, scene, book, equipment } = inside;
-  const { demand, demands } = memory;
-  if (demand === null || demands.length < LEARNED_RUNS || at - memory.lastRunAt > 6 * MINUTE_MS) return;
-  const usual = median(demands);
-  const asked = (at - demand.since) / SECOND_MS;
-  if (asked < Math.max(LONG_RUNS * usual, LONG_S) || demand.pumpedS < 1.8 * usual) return;
-  const level = scene.levelNow(5);
-  const rise = level === null || demand.levelCm === null ? null : level - demand.levelCm;
-  const after = memory.levelAfterCm.length >= 5 ? median(memory.levelAfterCm) : null;
-  const ref = usualRunW(inside);
-  const runW = memory.run?.maxW ?? null;
-  const isHigh = level !== null && after !== null && level > after + 0.3;
-  const noRise = rise !== null && rise < 0.12 && demand.pumpedS > 2.5 * usual;
-  if (!isHigh && !demand.sticks && (noRise || (runW !== null && runW < 0.75 * ref))) {
-    const low = scene.value('store-low-float');
-    const sure = low === 1 || (runW !== null && runW < 0.75 * ref) ? 'certain' : 'likely';
-    sayEmpty(inside, runW ?? 0, ref, sure, demand.since, at);
-    return;
-  }
-  const stands =
-    level === null || rise === null
-      ? ''
-      : `, and the sump stands ${fig(rise * 10, 0)} mm higher than when it began to ask`;
-  const evidence = `${equipment.name}: the low float asks for ${fig(asked, 0)} s, ${fig(usual, 0)} s are usual${stands}: it sticks`;
-  const fact = { value: asked, normal: usual, unit: 's', evidence };
-  book.say(
-    {
-      kind: 'sticky-float',
-      equipment: equipment.id,
-      sure: isHigh ? 'certain' : 'likely',
-      since: demand.since,
-      ...fact,
-    },
-    at,
-  );
-}
-
-function sayEmpty(
-  { book, equipment, scene }: Inside,
-  runW: number,
-  ref: number,
-  sure: 'likely' | 'certain',
-  since: InstantMs,
-  at: InstantMs,
-): void {
-  const low = scene.value('store-low-float') === 1 ? '; the store reports low' : '';
-  const watts = runW > 0 && runW < 0.75 * ref ? `${fig(runW)} W instead of ${fig(ref)} W` : 'the level does not rise';
-  const evidence = `${equipment.name}: it runs without water: ${watts}${low}: an empty store or a dry pump`;
-  book.say(
-    { kind: 'store-empty', equipment: equipment.id, sure, since, value: runW, normal: ref, unit: 'W', evidence },
-    at,
-  );
-}
-
-function endDay(inside: Inside, day: number): void {
+function endDay(inside: Inside, float: LowFloat, day: number): void {
   const { memory } = inside;
   const { today, todayPumpS } = memory;
   memory.today = [];
@@ -263,7 +187,13 @@ function endDay(inside: Inside, day: number): void {
   if (length === null || perDay === null) return;
   judgeLength(
     inside,
-    { rel: length.rel, signalled: length.signalled, since: length.since, pumpedRel: perDay.rel },
+    {
+      rel: length.rel,
+      signalled: length.signalled,
+      since: length.since,
+      pumpedRel: perDay.rel,
+      riseRatio: float.riseRatio(),
+    },
     day,
   );
   judgeTail(inside, length.signature.value, day);
@@ -274,12 +204,13 @@ type Length = {
   readonly signalled: boolean;
   readonly since: InstantMs;
   readonly pumpedRel: number;
+  readonly riseRatio: number | null;
 };
 
 /** Longer runs that pump as much in all are fewer: the float holds a wider band. As many longer ones: the pump is weak. */
 function judgeLength(
   { memory, book, equipment }: Inside,
-  { rel, signalled, since, pumpedRel }: Length,
+  { rel, signalled, since, pumpedRel, riseRatio }: Length,
   day: number,
 ): void {
   const at = (day + 1) * DAY_MS;
@@ -291,7 +222,10 @@ function judgeLength(
     for (const kind of ['top-off-weak', 'sticky-float'] as const)
       if (book.open(kind, id)?.unit === 's a run') book.clear(kind, id);
   if (!signalled || share < 0.6) return;
-  const isWeak = pumpedRel > 0.5 * rel;
+  // What a run lifts the level by tells the one from the other; without a level sensor the seconds a day do.
+  const isWeak = riseRatio === null ? pumpedRel > 0.5 * rel : riseRatio - 1 < 0.3 * rel;
+  // Neither one nor the other yet.
+  if (riseRatio !== null && !isWeak && riseRatio - 1 < 0.6 * rel) return;
   const told = `${name}: a run takes ${fig(now, 0)} s, ${fig(usual, 0)} s when it was learned (${signed(rel)})`;
   const sure = share >= 1 ? 'certain' : share >= 0.8 ? 'likely' : 'suspected';
   const fact = { value: now, normal: usual, unit: 's a run', ofLimit: share, since };
