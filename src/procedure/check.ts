@@ -17,10 +17,11 @@ import {
   remember,
 } from './run.ts';
 import type { Step } from './types.ts';
+import { wetNow } from './wet.ts';
 
 /** Before anything is switched: fresh readings of all concerned, room in the sump, a mover that stays, nothing wet. */
 export function checkReady(run: Run, step: Step): void {
-  const wet = run.ctx.wetEntities.filter((entity) => (run.state.readings[entity]?.value ?? 0) > 0);
+  const wet = wetNow(run);
   // A plan that answers a leak begins with water where it must not be.
   if (wet.length > 0 && run.state.plan.leak !== true) {
     const text = `Wet or too high: ${wet.join(', ')}. Nothing is switched. Find the water first, then resume; or abort.`;
@@ -92,6 +93,8 @@ function noMover(run: Run): string | null {
 function takeBaseline(run: Run): void {
   for (const id of Object.keys(run.ctx.equipment)) {
     const facts = run.ctx.equipment[id];
+    // What is off by us already has its figures from when it was stopped.
+    if (run.state.offNow.includes(id)) continue;
     const power = freshReading(run, facts?.powerEntity);
     if (facts?.powerEntity !== undefined && power !== null) keepBaseline(run, facts.powerEntity, power.value);
     if (!stops(run, id) || facts?.switchEntity === undefined) continue;

@@ -1,5 +1,6 @@
 import type { Actor } from '../model/index.ts';
 import { freshReading } from './evidence.ts';
+import { notBackNow } from './finish.ts';
 import { leftText } from './left.ts';
 import { safeStateOfAbort } from './life-support.ts';
 import {
@@ -59,6 +60,8 @@ export function abort(run: Run, actor: Actor): void {
     return;
   }
   giveBackDrivers(run);
+  const gone = notBackNow(run).filter((id) => !state.offNow.includes(id));
+  if (gone.length > 0) state.offNow = [...state.offNow, ...gone];
   if (recallNumber(run, 'as.since') !== null && safeStateOfAbort(run)) {
     state.status = 'aborting';
     state.hold = null;

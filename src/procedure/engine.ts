@@ -40,6 +40,7 @@ import { lookBeforeSending } from './switching.ts';
 import { followProposal, judgeValue, readingOf, refuseValue } from './typed.ts';
 import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
 import { keepLooking, watch } from './watch.ts';
+import { followTrial } from './wet.ts';
 import { noteDeath } from './wrong-cord.ts';
 
 type Started = Extract<SessionEvent, { readonly kind: 'started' }>;
@@ -176,6 +177,7 @@ function takeReading(run: Run, reading: Reading): void {
   // What a clock gone wrong dated ahead must not keep out what is reported rightly after it.
   if (known && reading.reportedAt < known.reportedAt && !fromTheFuture(known, run.at)) return;
   keepReading(run, reading);
+  followTrial(run, reading);
   if (fromTheFuture(reading, run.at)) return;
   if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);

@@ -2,7 +2,18 @@ import type { EquipmentId } from '../model/index.ts';
 import { offLimitW } from './context.ts';
 import { freshAfter, proofFrom, restartProof } from './evidence.ts';
 import { isMover, turningW } from './movers.ts';
-import { askAfresh, closeStep, hold, nameOf, openSince, passed, type Run, recallNumber, recordOf } from './run.ts';
+import {
+  askAfresh,
+  closeStep,
+  hold,
+  hubIsDown,
+  nameOf,
+  openSince,
+  passed,
+  type Run,
+  recallNumber,
+  recordOf,
+} from './run.ts';
 import type { Step } from './types.ts';
 
 /** I8: what came back in its turn may be gone again by now, so everything is read once more before the word "complete". */
@@ -39,6 +50,10 @@ export function finish(run: Run, step: Step): void {
   const text = `${parts.join(' ')} Put it right, then resume; or abort and it is listed as out of service.`;
   hold(run, silent.length > 0 && gone.length === 0 && rest.length === 0 ? 'unknown-reading' : 'not-proven', text);
 }
+
+/** What had come back and does not freshly read so: an abort lists it with the rest, seen off or not seen at all. */
+export const notBackNow = (run: Run): readonly EquipmentId[] =>
+  cameBack(run).filter((id) => hubIsDown(run.state) || isSilent(run, id, 0) || isGone(run, id, 0));
 
 /** Switched on by the session and proved, or reported on, in its turn. */
 function cameBack(run: Run): readonly EquipmentId[] {

@@ -22,6 +22,7 @@ import {
   remember,
   say,
 } from './run.ts';
+import { wetNow } from './wet.ts';
 
 /** Commands of the declared safe state name this and the equipment instead of a step of the plan. */
 export const LIFE_SUPPORT_STEP = '#life-support:';
@@ -162,7 +163,8 @@ function notSafe(run: Run, next: EquipmentId): string | null {
   const rises = recallText(run, 'ls.on') === 'rise';
   const concerned = [...new Set([...(rises ? [next] : state.offNow), ...claimed])];
   const switches = concerned.map((id) => ctx.equipment[id]?.switchEntity).filter((entity) => entity !== undefined);
-  const wetOrUnknown = ctx.wetEntities.filter((entity) => state.readings[entity]?.value !== 0);
+  const unknown = ctx.wetEntities.filter((entity) => typeof state.readings[entity]?.value !== 'number');
+  const wetOrUnknown = [...wetNow(run), ...unknown];
   const silent = switches.filter((entity) => freshAfter(run, entity, from) === null);
   askAfresh(run, [...switches, ctx.sumpLevelEntity]);
   if (silent.length > 0) return `not heard: ${silent.join(', ')}.`;

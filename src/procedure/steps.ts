@@ -1,13 +1,11 @@
 import { checkReady } from './check.ts';
-import { freshAfter, proofFrom, restartProof } from './evidence.ts';
+import { handDriver } from './driver.ts';
 import { finish } from './finish.ts';
 import { highestAllowedCm, levelMark, levelNow, steadyFor } from './level.ts';
-import { plugHeard } from './may-start.ts';
 import { observe } from './observed.ts';
-import { askAfresh, closeStep, hold, keyOf, openSince, passed, type Run, recordOf, remember } from './run.ts';
+import { askAfresh, closeStep, hold, openSince, passed, type Run, recordOf } from './run.ts';
 import { switchOff } from './switch-off.ts';
 import { switchOn } from './switch-on.ts';
-import { factsOf, startedAt } from './switching.ts';
 import type { Step } from './types.ts';
 
 /** Does what the open step can do now: passes it, waits, or holds. Steps that wait for a person are held at once. */
@@ -48,44 +46,6 @@ export function workStep(run: Run, step: Step): void {
     default:
       // unplug, hands-on, reading, plug-in are always hold points
       hold(run, 'person-needed', step.text);
-  }
-}
-
-/** Hub entities that read 0 while they are suspended; of others nothing can be seen. */
-const SHOWS_SUSPENDED = /^(automation|switch|input_boolean|schedule)\./;
-
-function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): void {
-  const facts = factsOf(run, step);
-  const entity = facts.driverEntity;
-  if (entity === undefined) {
-    closeStep(run, step, 'skipped', null, 'no hub entity to hand over');
-    return;
-  }
-  // Giving something back that is off may energise it: its plug is heard first, as before a start.
-  if (turn === 'resume' && facts.switchEntity !== undefined && startedAt(run) === null && !plugHeard(run, step, facts))
-    return;
-  if (startedAt(run) === null) {
-    restartProof(run);
-    remember(run, 's.sentAt', run.at);
-    remember(run, keyOf('taken', facts.id), turn === 'suspend' ? entity : null);
-    remember(run, keyOf('takenAt', facts.id), turn === 'suspend' ? run.at : null);
-    run.effects.push({ kind: 'driver', entity, turn, equipment: facts.id });
-    if (!SHOWS_SUSPENDED.test(entity)) {
-      closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; nothing shows whether it did`);
-      return;
-    }
-  }
-  const wanted = turn === 'suspend' ? 0 : 1;
-  const seen = freshAfter(run, entity, proofFrom(run));
-  if (seen?.value === wanted) {
-    closeStep(run, step, 'passed', 2, `${entity} reports ${turn === 'suspend' ? 'suspended' : 'active'}`);
-  } else if (!passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
-    askAfresh(run, [entity]);
-  } else if (seen) {
-    const text = `${entity} did not ${turn}: ${turn === 'suspend' ? 'it could switch' : 'nobody would switch'} ${facts.name}. Set it by hand, then resume.`;
-    hold(run, 'not-proven', text);
-  } else {
-    closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; it has not reported since`);
   }
 }
 

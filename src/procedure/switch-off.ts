@@ -11,6 +11,7 @@ import {
   passed,
   type Run,
   recallNumber,
+  recallText,
   recordOf,
   remember,
   showEvidence,
@@ -48,7 +49,11 @@ export function switchOff(run: Run, step: Step): void {
 
 function beginOff(run: Run, step: Step, facts: Facts): void {
   const before = freshReading(run, facts.powerEntity)?.value;
-  if (freshReading(run, facts.switchEntity)?.value === 1) remember(run, keyOf('was', facts.id), 'on');
+  const relay = freshReading(run, facts.switchEntity)?.value;
+  if (relay === 1) remember(run, keyOf('was', facts.id), 'on');
+  // Stopped before anything was checked, as in answer to a leak: what it was then is what it was.
+  else if (relay === 0 && recallText(run, keyOf('was', facts.id)) === null)
+    remember(run, keyOf('was', facts.id), 'off');
   remember(run, keyOf('pre', facts.id), before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
   remember(run, 's.level', levelNow(run) ?? levelMark(run));
   remember(run, 's.left', run.ctx.settings.retries + 1);

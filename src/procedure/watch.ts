@@ -24,6 +24,7 @@ import {
   remember,
 } from './run.ts';
 import { watts } from './switching.ts';
+import { wetNow } from './wet.ts';
 import { watchCords } from './wrong-cord.ts';
 
 /** What is looked after on every event, whatever step is open: claims, foreign hands, the rise, the movers. */
@@ -123,7 +124,7 @@ function watchRise(run: Run): void {
 }
 
 function watchWet(run: Run): void {
-  const wet = run.ctx.wetEntities.filter((entity) => (run.state.readings[entity]?.value ?? 0) > 0);
+  const wet = wetNow(run);
   // Before the first switch-off the check itself says so.
   if (wet.length === 0 || run.state.stepIndex < 1 || run.state.plan.leak === true) {
     if (wet.length === 0) alarmOver(run, 'wet');

@@ -153,7 +153,7 @@ describe('rehearse needs no service', () => {
     assert.equal(ran.err, '');
     assert.match(ran.out, /^Skimmer service\n/);
     assert.match(ran.out, /Switch Skimmer off\. +K34 +3 fresh watts agree/);
-    assert.match(ran.out, /Unplug Skimmer and say so\..*K30 +6 plug in the person's hand\n +waits for you/);
+    assert.match(ran.out, /Unplug Skimmer and say so\..*K30 +6 plug in the person's hand\n.*\n +waits for you/);
     assert.match(ran.out, /Why each step is there\n/);
   });
 
