@@ -4,12 +4,15 @@ import {
   advance,
   begin,
   buildPlan,
+  type CommandOutcome,
   type Confirmation,
   type EngineContext,
   engineContext,
   type SessionEffect,
   type SessionEvent,
+  type SessionPlan,
   type SessionState,
+  type SwitchCommand,
 } from '../../../src/procedure/index.ts';
 
 /** How a plug of the toy plant misbehaves. */
@@ -114,6 +117,12 @@ export type Sitting = {
   /** Entities that never report. */
   readonly hides?: readonly EntityId[];
   readonly timeFactor?: number;
+  /** Changes the plan the builder made: steps and settings it does not give this tank. */
+  readonly replan?: (plan: SessionPlan) => SessionPlan;
+  /** What a person types where a value is asked. */
+  readonly type?: (step: string, state: SessionState) => number | undefined;
+  /** How commands end; the default is `confirmed`. */
+  readonly outcome?: (command: SwitchCommand) => CommandOutcome;
   /** Who answers what; null = nobody. The default is Ada, for everything but a resume. */
   readonly answer?: (step: string, state: SessionState) => Actor | null;
   /** Sees every event with the state before and after it. */
@@ -146,7 +155,7 @@ export function createSitting(sitting: Sitting) {
     at,
     actor: ada,
     session: 's1',
-    plan: buildPlan(sitting.procedure, tank),
+    plan: (sitting.replan ?? ((plan) => plan))(buildPlan(sitting.procedure, tank)),
     nonce: nonce(),
   };
   const [first] = begin(started, ctx);
@@ -167,7 +176,13 @@ export function createSitting(sitting: Sitting) {
   const perform = (effect: SessionEffect): void => {
     if (effect.kind === 'command') {
       plant.turn(effect.command.equipment, effect.command.turn === 'on', at);
-      pending.push({ kind: 'command-ended', at, command: effect.command, outcome: 'confirmed', detail: '' });
+      pending.push({
+        kind: 'command-ended',
+        at,
+        command: effect.command,
+        outcome: sitting.outcome?.(effect.command) ?? 'confirmed',
+        detail: '',
+      });
     } else if (effect.kind === 'driver') {
       plant.world.drivers.set(effect.entity, effect.turn === 'resume');
     } else if (effect.kind === 'refresh') {
@@ -207,7 +222,8 @@ export function createSitting(sitting: Sitting) {
       if (actor) {
         if (prompt.step.startsWith('unplug:')) plant.plug(prompt.step.slice(7)).unplugged = true;
         if (prompt.step.startsWith('plug-in:')) plant.plug(prompt.step.slice(8)).unplugged = false;
-        confirm(actor);
+        const value = prompt.asks === undefined ? undefined : sitting.type?.(prompt.step, trail.state);
+        confirm(actor, value === undefined ? {} : { value });
       }
     }
   };
@@ -241,6 +257,11 @@ export function createSitting(sitting: Sitting) {
       hubUp = true;
       send({ kind: 'hub-back', at, nextNonce: nonce() });
     },
+    /** The service's clock is set by so much; the plant and its reports keep the old time. */
+    jumpClock(byMs: number): void {
+      at += byMs;
+      send({ kind: 'clock-jumped', at, byMs, nextNonce: nonce() });
+    },
     restart(): void {
       pending = [];
       send({ kind: 'service-restarted', at, nextNonce: nonce() });
@@ -249,6 +270,14 @@ export function createSitting(sitting: Sitting) {
       trail.effects.flatMap(({ effect }) =>
         effect.kind === 'command' ? [`${effect.command.turn}:${effect.command.equipment}`] : [],
       ),
+    /** What was said aloud or alarmed, in order. */
+    words: (): readonly string[] =>
+      trail.effects.flatMap(({ effect }) => (effect.kind === 'alarm' || effect.kind === 'say' ? [effect.text] : [])),
+    /** Readings of some entity at this moment, beside the plant's own. */
+    report(entity: EntityId, value: number | null): void {
+      const reading = { entity, value, changedAt: at, reportedAt: at };
+      send({ kind: 'readings', at, readings: [reading], nextNonce: nonce() });
+    },
     alarms: (): readonly string[] =>
       trail.effects.flatMap(({ effect }) => (effect.kind === 'alarm' ? [effect.code] : [])),
     record: (id: string) => {
