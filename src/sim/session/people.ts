@@ -26,6 +26,8 @@ export type Desk = {
   /** Kept off now, as every surface shows it. */
   keptOff(): readonly EquipmentId[];
   returnsOff(): readonly EquipmentId[];
+  /** Shown as back. */
+  broughtBack(): readonly EquipmentId[];
   claimedBy(equipment: EquipmentId): string | null;
   answer(given: AnswerGiven): boolean;
   abort(actor: Actor): void;
@@ -328,6 +330,12 @@ function putRight(self: Self): void {
   for (const id of desk.keptOff()) {
     const device = deviceOf(world, id);
     if (device.closed && !device.welded) setClosed(world, device, false, 'person');
+  }
+  for (const id of desk.broughtBack()) {
+    const { equipment, closed } = deviceOf(world, id);
+    const { kind } = equipment.driver;
+    // What its own schedule or thermostat switched off again is as it should be.
+    if (!closed && kind !== 'schedule' && kind !== 'thermostat') switchByHand(world, id, true);
   }
   for (const cord of self.wrongCords) {
     self.inHand.delete(cord);

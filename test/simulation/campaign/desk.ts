@@ -1,6 +1,6 @@
 // Where person and service meet: what the page shows, and what an answer given there becomes.
 import type { Desk } from '../../../src/sim/session/index.ts';
-import { type Drive, nonce, send, serviceNow } from './drive.ts';
+import { type Drive, nonce, send, serviceNow, tellOfJump } from './drive.ts';
 import { type Confirmation, isEnded, judgeConfirmation, RESUME_STEP } from './engine.ts';
 
 export function deskOf(drive: () => Drive): Desk {
@@ -14,6 +14,7 @@ export function deskOf(drive: () => Drive): Desk {
       // What is being switched on is meant to be on.
       return offNow().filter((id) => open?.action !== 'switch-on' || open.equipment !== id);
     },
+    broughtBack: () => broughtBack(drive()),
     returnsOff: () => offNow().filter((id) => drive().ctx.equipment[id]?.role === 'return-pump'),
     claimedBy: (equipment) => drive().state.claims.find((claim) => claim.equipment === equipment)?.person ?? null,
     answer: (given) => answer(drive(), given),
@@ -40,8 +41,21 @@ export function deskOf(drive: () => Drive): Desk {
   };
 }
 
+/** By the session, and not taken off again: what a page shows as back. */
+function broughtBack({ state }: Drive): readonly string[] {
+  const back = new Set<string>();
+  for (const [i, step] of state.plan.steps.entries()) {
+    if (step.equipment === undefined) continue;
+    const result = state.records[i]?.result;
+    if (step.action === 'switch-off' && result !== 'pending') back.delete(step.equipment);
+    if (step.action === 'switch-on' && (result === 'passed' || result === 'passed-unproven')) back.add(step.equipment);
+  }
+  return [...back];
+}
+
 function answer(drive: Drive, given: Parameters<Desk['answer']>[0]): boolean {
   if (!drive.serviceUp) return false;
+  tellOfJump(drive);
   const confirmation: Confirmation = {
     session: drive.state.id,
     step: given.step,

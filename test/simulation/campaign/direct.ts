@@ -17,6 +17,7 @@ import {
   type SessionEvent,
   type SessionPlan,
   type SessionState,
+  type Step,
 } from './engine.ts';
 import { createRecorder, headerOf, type Recorder } from './record.ts';
 
@@ -198,8 +199,17 @@ export function stepOn(direct: Direct): void {
   const step = state.plan.steps[state.stepIndex];
   const facts = step?.equipment === undefined ? undefined : direct.ctx.equipment[step.equipment];
   const own = [facts?.switchEntity, facts?.powerEntity].filter((entity) => entity !== undefined);
-  tell(direct, new Set([...inner.base, ...own, ...inner.asked]));
+  if (step?.observe !== undefined) show(direct, step.observe);
+  const seen = step?.observe === undefined ? [] : [step.observe.entity];
+  tell(direct, new Set([...inner.base, ...own, ...seen, ...inner.asked]));
   inner.idle = direct.state.stepIndex === before && direct.state.prompt === null ? inner.idle + 1 : 0;
+}
+
+/** What is to be seen is shown, its opposite between. */
+function show({ inner }: Direct, { entity, is, value = 0 }: NonNullable<Step['observe']>): void {
+  const [yes, no] =
+    is === 'on' ? [1, 0] : is === 'off' ? [0, 1] : is === 'at-least' ? [value, value - 2] : [value, value + 2];
+  inner.values.set(entity, inner.values.get(entity) === yes && is !== 'at-most' ? no : yes);
 }
 
 function jumpMs({ state, at }: Direct): DurationMs {
@@ -209,7 +219,9 @@ function jumpMs({ state, at }: Direct): DurationMs {
     case 'wait': {
       const from = state.records.find((record) => record.id === (step.waitFrom ?? step.id));
       const since = from?.closedAt ?? from?.openedAt ?? at;
-      return Math.max(1_000, since + (step.waitMs ?? 0) - at);
+      const leftMs = since + (step.waitMs ?? 0) - at;
+      // The last minute is looked at a few times, so that the level is known when the wait is over.
+      return Math.max(1_000, leftMs > 100_000 ? leftMs - 60_000 : leftMs > 20_000 ? leftMs / 2 : leftMs);
     }
     case 'settle':
       return 41_000;

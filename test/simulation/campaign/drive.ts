@@ -237,7 +237,7 @@ function tick(drive: Drive): void {
 }
 
 /** A wall clock that moved otherwise than the steady one is told of before anything else happens at the new time. */
-function tellOfJump(drive: Drive): void {
+export function tellOfJump(drive: Drive): void {
   const byMs = drive.jumpedMs;
   if (byMs === 0) return;
   drive.jumpedMs = 0;
