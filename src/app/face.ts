@@ -60,6 +60,9 @@ export function createFace(app: Assembled): AppFace {
       return { path: `/${DASHBOARD_PATH}` };
     },
     status: () => statusOf(app),
+    guards: () => app.protection.guards(),
+    resetGuard: (guard, by) => loop.run('reset guard', () => app.protection.resetGuard(guard, by)),
+    attention: () => app.protection.attention(),
     ...keeperFace(app),
     subscribe: (listener) => {
       app.listeners.add(listener);

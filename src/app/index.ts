@@ -3,6 +3,7 @@
 
 export { DASHBOARD_PATH } from './face.ts';
 export * from './keeper-types.ts';
+export * from './protection-types.ts';
 export { seenBefore } from './seen.ts';
 export { type App, type AppOptions, createApp } from './service.ts';
 export { withSources } from './sources.ts';

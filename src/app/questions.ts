@@ -28,6 +28,7 @@ export function answerNow(app: Assembled, id: string, by: Actor, choice: string)
   const answer = { at: app.system.clock.now(), by: actorName(by), choice };
   if (asked.kind === 'suspicious-fall') settle(app, asked, by, choice);
   app.store.answerQuestion(id, answer);
+  app.protection.answered(asked, choice);
   app.system.log.info(`${answer.by} answered ${choice} to ${id}`);
   return { ...asked, answer };
 }

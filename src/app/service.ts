@@ -6,6 +6,7 @@ import { engineContext, offeredProcedures } from '../procedure/index.ts';
 import { buttonDefs } from '../publish/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { type DurationMs, HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
+import { createClocks } from './clocks.ts';
 import { createCounting, historyStart } from './counting.ts';
 import { createFace } from './face.ts';
 import { createLoop, type Loop } from './loop.ts';
@@ -196,16 +197,8 @@ function createReview(deps: {
 export function createApp(options: AppOptions): App {
   const app = assemble(options);
   const { hub, store, system, loop, state, runner, counting, review, reminding } = app;
-  const stops: (() => void)[] = [];
-  const every = (ms: number, name: string, work: () => void): void => {
-    let cancel = (): void => {};
-    const again = (): void => {
-      loop.enqueue(name, work);
-      cancel = system.timers.after(ms, name, again);
-    };
-    cancel = system.timers.after(ms, name, again);
-    stops.push(() => cancel());
-  };
+  const clocks = createClocks(system, loop);
+  const { every } = clocks;
   const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
     state.link = 'up';
     noteSeen(store, link.at, false);
@@ -268,7 +261,7 @@ export function createApp(options: AppOptions): App {
     progress: counting.progress,
     storeDamaged: (error) => app.alarms.raise('store-damaged', `${error.message} ${error.whatToDo}`),
     stop: async () => {
-      for (const stop of stops) stop();
+      clocks.stop();
       const wasLive = counting.isLive();
       counting.stop();
       app.stopWatch();

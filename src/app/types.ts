@@ -3,6 +3,7 @@ import type { Confirmation, Rung, SessionPlan, SessionState, StepResult } from '
 import type { Standing } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import type { KeeperFace, StatusDetails } from './keeper-types.ts';
+import type { ProtectionFace } from './protection-types.ts';
 
 /** Usage of a part in its present life, one line per limited measure. */
 export type PartUsage = {
@@ -88,30 +89,31 @@ export type AppEvent =
   | { readonly kind: 'alarm'; readonly at: InstantMs; readonly code: string; readonly text: string };
 
 /** Everything an edge (CLI, web, nodes) may ask of the running service. Errors are catalogue errors. */
-export type AppFace = KeeperFace & {
-  due(): readonly Standing[];
-  usage(): readonly PartUsage[];
-  why(part: PartId): readonly UsageWhy[];
-  rehearse(procedure: string): SessionPlan;
-  procedures(): readonly { readonly id: string; readonly title: string }[];
-  session(): SessionView | null;
-  startSession(procedure: string, actor: Actor): Promise<SessionView>;
-  confirm(
-    confirmation: Omit<Confirmation, 'at'>,
-  ): Promise<{ readonly accepted: boolean; readonly why: string; readonly view: SessionView | null }>;
-  abort(actor: Actor): Promise<SessionView | null>;
-  /** A person's word that something a session left out of service is back, where nothing reports it. */
-  back(equipment: string, actor: Actor): Promise<SessionView | null>;
-  replaced(part: PartId, by: Actor, at?: InstantMs, note?: string): Promise<PartUsage>;
-  putOff(part: PartId, by: Actor): Promise<Standing>;
-  reading(what: string, value: number, unit: string, by: Actor): Promise<void>;
-  dashboardInstall(): Promise<{ readonly path: string }>;
-  status(): {
-    readonly hub: 'up' | 'down' | 'refused' | 'connecting';
-    readonly hubVersion: string | null;
-    readonly tank: string;
-    readonly simulated: boolean;
-  } & Partial<StatusDetails>;
-  /** Returns an unsubscribe function. */
-  subscribe(listener: (event: AppEvent) => void): () => void;
-};
+export type AppFace = KeeperFace &
+  ProtectionFace & {
+    due(): readonly Standing[];
+    usage(): readonly PartUsage[];
+    why(part: PartId): readonly UsageWhy[];
+    rehearse(procedure: string): SessionPlan;
+    procedures(): readonly { readonly id: string; readonly title: string }[];
+    session(): SessionView | null;
+    startSession(procedure: string, actor: Actor): Promise<SessionView>;
+    confirm(
+      confirmation: Omit<Confirmation, 'at'>,
+    ): Promise<{ readonly accepted: boolean; readonly why: string; readonly view: SessionView | null }>;
+    abort(actor: Actor): Promise<SessionView | null>;
+    /** A person's word that something a session left out of service is back, where nothing reports it. */
+    back(equipment: string, actor: Actor): Promise<SessionView | null>;
+    replaced(part: PartId, by: Actor, at?: InstantMs, note?: string): Promise<PartUsage>;
+    putOff(part: PartId, by: Actor): Promise<Standing>;
+    reading(what: string, value: number, unit: string, by: Actor): Promise<void>;
+    dashboardInstall(): Promise<{ readonly path: string }>;
+    status(): {
+      readonly hub: 'up' | 'down' | 'refused' | 'connecting';
+      readonly hubVersion: string | null;
+      readonly tank: string;
+      readonly simulated: boolean;
+    } & Partial<StatusDetails>;
+    /** Returns an unsubscribe function. */
+    subscribe(listener: (event: AppEvent) => void): () => void;
+  };

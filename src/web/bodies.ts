@@ -58,6 +58,8 @@ export const PROCEDURE_PARAMS = z.object({ procedure: name });
 
 export const COUNTER_PARAMS = z.object({ counter: name });
 
+export const GUARD_PARAMS = z.object({ guard: name });
+
 export const QUESTION_PARAMS = z.object({ question: name });
 
 /** Without the keys that were not sent: an absent key and an undefined one are not the same to the service. */

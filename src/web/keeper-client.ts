@@ -1,4 +1,6 @@
 import type {
+  AttentionLine,
+  GuardView,
   HowFitted,
   PartUsage,
   PastOfPart,
@@ -19,6 +21,9 @@ export type KeeperClient = {
   changeSource(name: CounterId, how: 'replace' | 'move', entity: EntityId): Promise<readonly SourceView[]>;
   questions(all: boolean): Promise<readonly AnsweredQuestion[]>;
   answer(question: string, choice: string): Promise<AnsweredQuestion>;
+  attention(): Promise<readonly AttentionLine[]>;
+  guards(): Promise<readonly GuardView[]>;
+  resetGuard(guard: string): Promise<GuardView>;
   resets(): Promise<readonly ResetView[]>;
   usageIn(period: Period): Promise<readonly PeriodUsage[]>;
 };
@@ -39,6 +44,9 @@ export function keeperCalls(get: Get, post: Post): KeeperClient {
     questions: async (all) => (await get<{ questions: AnsweredQuestion[] }>(`/v1/questions?all=${all}`)).questions,
     answer: async (question, choice) =>
       (await post<{ question: AnsweredQuestion }>(`/v1/questions/${of(question)}/answer`, { choice })).question,
+    attention: async () => (await get<{ attention: AttentionLine[] }>('/v1/attention')).attention,
+    guards: async () => (await get<{ guards: GuardView[] }>('/v1/guards')).guards,
+    resetGuard: async (guard) => (await post<{ guard: GuardView }>(`/v1/guards/${of(guard)}/reset`)).guard,
     resets: async () => (await get<{ resets: ResetView[] }>('/v1/resets')).resets,
     usageIn: async (period) => (await get<{ usage: PeriodUsage[] }>(`/v1/usage?period=${period}`)).usage,
   };

@@ -3,6 +3,7 @@ import {
   ANSWER_BODY,
   COUNTER_PARAMS,
   EMPTY_BODY,
+  GUARD_PARAMS,
   given,
   PART_PARAMS,
   QUESTION_PARAMS,
@@ -52,6 +53,13 @@ export function keeperRoutes(app: FastifyInstance, { face, actorOf }: RouteTools
     const actor = onlyPerson(actorOf(request), 'answer a question');
     const { choice } = take(ANSWER_BODY, request.body);
     return { question: await face.answer(take(QUESTION_PARAMS, request.params).question, actor, choice) };
+  });
+  app.get('/v1/attention', () => ({ attention: face.attention() }));
+  app.get('/v1/guards', () => ({ guards: face.guards() }));
+  app.post('/v1/guards/:guard/reset', async (request) => {
+    const actor = onlyPerson(actorOf(request), 'reset a guard');
+    take(EMPTY_BODY, request.body ?? {});
+    return { guard: await face.resetGuard(take(GUARD_PARAMS, request.params).guard, actor) };
   });
   app.get('/v1/resets', () => ({ resets: face.resets() }));
 }

@@ -1,6 +1,7 @@
 import { API_ERRORS } from './api.ts';
 import { CFG_ERRORS } from './cfg.ts';
 import { CLI_ERRORS } from './cli.ts';
+import { GUARD_ERRORS } from './guard.ts';
 import { HUB_ERRORS } from './hub.ts';
 import { PUBLISH_ERRORS } from './publish.ts';
 import { RECORD_ERRORS } from './record.ts';
@@ -17,6 +18,7 @@ export const AREAS = [
   { prefix: 'SW-PUB', title: 'Publishing', entries: PUBLISH_ERRORS },
   { prefix: 'SW-SES', title: 'Sessions and claims', entries: SES_ERRORS },
   { prefix: 'SW-WAT', title: 'Water', entries: WATER_ERRORS },
+  { prefix: 'SW-GRD', title: 'Guards and alarms', entries: GUARD_ERRORS },
   { prefix: 'SW-API', title: 'API', entries: API_ERRORS },
   { prefix: 'SW-CLI', title: 'Command line', entries: CLI_ERRORS },
 ] as const;
@@ -29,6 +31,7 @@ export const CATALOGUE = {
   ...PUBLISH_ERRORS,
   ...SES_ERRORS,
   ...WATER_ERRORS,
+  ...GUARD_ERRORS,
   ...API_ERRORS,
   ...CLI_ERRORS,
 } as const;

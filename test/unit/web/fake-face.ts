@@ -1,8 +1,10 @@
 import type {
   AppEvent,
   AppFace,
+  GuardView,
   KeeperFace,
   PartUsage,
+  ProtectionFace,
   RecountView,
   ResetView,
   SessionView,
@@ -76,6 +78,15 @@ export function viewOf(startedBy: string, status: SessionView['status'] = 'idle'
     summary: '',
   };
 }
+
+/** An invented guard that holds. */
+export const GUARD: GuardView = {
+  id: 'leak',
+  name: 'Leak',
+  kind: 'leak',
+  off: ['Top-off'],
+  latched: { since: 5, reason: 'Leak under the cabinet is wet', holdsOff: ['Top-off'], provedOff: true },
+};
 
 export type FakeFace = AppFace & {
   /** Every acting call with its arguments, in order. */
@@ -177,7 +188,7 @@ export const RECOUNT: RecountView = {
 const SOURCE: SourceView = { counter: 'feed', from: 7, entity: 'sensor.new', how: 'replace', by: 'Marit' };
 const RESET: ResetView = { counter: 'feed', at: 9, before: 500, after: 0, name: 'Feed', unit: 'L' };
 
-function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace {
+function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace & ProtectionFace {
   return {
     fitted: async (...args) => {
       called('fitted', ...args);
@@ -204,6 +215,13 @@ function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace
       called('answer', ...args);
       return { ...QUESTION, answer: { at: 6, by: 'Marit', choice: args[2] } };
     },
+    guards: () => [GUARD],
+    resetGuard: async (...args) => {
+      called('resetGuard', ...args);
+      if (args[0] !== GUARD.id) throw problem('SW-GRD-001', { found: args[0], known: GUARD.id, hint: '' });
+      return { ...GUARD, latched: null };
+    },
+    attention: () => [{ kind: 'guard', id: 'leak', since: 5, text: 'Leak: wet', toDo: 'Put it right.' }],
     resets: () => [RESET],
     usageIn: (period) => [{ part: 'uv-lamp', name: 'UV lamp', period, from: 0, measures: [] }],
   };

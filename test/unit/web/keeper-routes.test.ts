@@ -45,6 +45,7 @@ describe('what a keeper does to the record', () => {
       await assert.rejects(client.recount('uv-lamp', 20, true), refused);
       await assert.rejects(client.changeSource('feed', 'replace', 'sensor.new'), refused);
       await assert.rejects(client.answer(QUESTION.id, 'yes'), refused);
+      await assert.rejects(client.resetGuard('leak'), refused);
       await assert.rejects(client.fitted('uv-lamp', { pieces: 1 }), refused);
       assert.deepEqual(face.calls, []);
       assert.deepEqual(await client.recount('uv-lamp', 20, false), RECOUNT);
@@ -52,7 +53,17 @@ describe('what a keeper does to the record', () => {
       assert.deepEqual(await client.questions(false), [QUESTION]);
       assert.equal((await client.questions(true)).length, 2);
       assert.equal((await client.resets())[0]?.before, 500);
+      assert.equal((await client.guards())[0]?.latched?.reason, 'Leak under the cabinet is wet');
+      assert.equal((await client.attention())[0]?.kind, 'guard');
       for (const period of PERIODS) assert.equal((await client.usageIn(period))[0]?.period, period);
+    });
+  });
+
+  test('a person resets a guard by its name', async () => {
+    await withApi(async ({ api }) => {
+      const client = apiClient(api.url, PERSON_TOKEN);
+      assert.equal((await client.resetGuard('leak')).latched, null);
+      await assert.rejects(client.resetGuard('other'), { code: 'SW-GRD-001' });
     });
   });
 

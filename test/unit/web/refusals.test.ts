@@ -22,8 +22,10 @@ describe('every route, as the router itself lists them', () => {
     await withApi(async ({ api }) => {
       const listed = api.routes.map(({ method, path }) => `${method} ${path}`).sort();
       assert.deepEqual(listed, [
+        'GET /v1/attention',
         'GET /v1/due',
         'GET /v1/events',
+        'GET /v1/guards',
         'GET /v1/procedures',
         'GET /v1/questions',
         'GET /v1/rehearse/:procedure',
@@ -33,6 +35,7 @@ describe('every route, as the router itself lists them', () => {
         'GET /v1/usage',
         'GET /v1/usage/:part/why',
         'POST /v1/dashboard/install',
+        'POST /v1/guards/:guard/reset',
         'POST /v1/parts/:part/later',
         'POST /v1/parts/:part/recount',
         'POST /v1/parts/:part/replaced',
@@ -41,7 +44,7 @@ describe('every route, as the router itself lists them', () => {
         'POST /v1/questions/:question/answer',
         'POST /v1/readings',
         'POST /v1/session/abort',
-      'POST /v1/session/back',
+        'POST /v1/session/back',
         'POST /v1/session/confirm',
         'POST /v1/session/start',
         'POST /v1/sources/:counter/move',

@@ -1,0 +1,207 @@
+import type { Config } from '../config/index.ts';
+import type { Actor, AnsweredQuestion, EntityId, EquipmentId } from '../model/index.ts';
+import type { Reading } from '../observe/index.ts';
+import type { Heartbeat, HubPort, StorePort, System } from '../ports/index.ts';
+import { afterWatchContext, guardContext, leftOffContext } from '../procedure/guards/index.ts';
+import type { SessionState } from '../procedure/index.ts';
+import { type DurationMs, formatSpan, type InstantMs } from '../units/index.ts';
+import { createAfterWatching } from './after-watch.ts';
+import type { createAlarms } from './alarms.ts';
+import { createClocks } from './clocks.ts';
+import { createGuarding, heldHub } from './guarding.ts';
+import { createLeftOff } from './left-off.ts';
+import type { Loop } from './loop.ts';
+import type { AttentionLine, GuardView, ProtectionFace } from './protection-types.ts';
+import { isOver } from './session-runner.ts';
+
+/** What watches over the tank outside sessions: guards, what was left off, what came back, the hub itself. */
+export type Protection = Omit<ProtectionFace, 'resetGuard'> & {
+  /** For sessions: "on" is refused for whatever a guard holds off. */
+  readonly hub: Pick<HubPort, 'command' | 'driver' | 'refresh'>;
+  /** Begins its clocks, whether the hub can be reached or not. */
+  start(latest: SessionState | null): void;
+  readings(readings: readonly Reading[]): void;
+  link(up: boolean, at: InstantMs): void;
+  session(state: SessionState | null, at: InstantMs): void;
+  answered(question: AnsweredQuestion, choice: string): void;
+  resetGuard(guard: string, by: Actor): GuardView;
+  stop(): void;
+};
+
+type Deps = {
+  readonly config: Config;
+  readonly hub: HubPort;
+  readonly store: StorePort;
+  readonly system: System;
+  readonly loop: Loop;
+  readonly alarms: ReturnType<typeof createAlarms>;
+  readonly timeFactor: number;
+  readonly tickMs: DurationMs;
+  readonly heartbeat: Heartbeat | null;
+  readonly onChange: () => void;
+};
+
+export function createProtection(deps: Deps): Protection {
+  const { config, store, system, loop, alarms, timeFactor, onChange } = deps;
+  const { tank, rules } = config;
+  const now = (): InstantMs => system.clock.now();
+  const refresh = createRefresh(deps, (readings) => takeReadings(readings));
+  const shared = { store, system, alarms, onChange };
+  const guards = createGuarding({
+    ...shared,
+    ctx: guardContext(tank, config.guards, rules, timeFactor),
+    hub: deps.hub,
+    loop,
+    refresh,
+  });
+  const leftOff = createLeftOff({ ...shared, ctx: leftOffContext(tank, rules, timeFactor) });
+  const after = createAfterWatching({ ...shared, ctx: afterWatchContext(tank, rules, timeFactor) });
+  const silence = createSilence(config.alarms.hubSilentMs, timeFactor, alarms, now());
+  let inSession: readonly EquipmentId[] = [];
+
+  const takeReadings = (readings: readonly Reading[]): void => {
+    const at = now();
+    guards.step({ kind: 'readings', at, readings });
+    leftOff.step({ kind: 'readings', at, readings });
+    after.step({ kind: 'readings', at, readings });
+  };
+  /** What a session has in its hands, or a guard holds off, is told there. */
+  const tellBusy = (at: InstantMs): void =>
+    leftOff.step({ kind: 'busy', at, equipment: [...inSession, ...guards.latchedEquipment()] });
+  const tick = (): void => {
+    const at = now();
+    guards.step({ kind: 'tick', at });
+    tellBusy(at);
+    after.step({ kind: 'tick', at });
+    silence.tick(at);
+  };
+  const clocks = createClocks(system, loop);
+  return {
+    hub: heldHub(deps.hub, guards.heldOff),
+    start: (latest) => {
+      after.recover(latest);
+      if (latest !== null) inSession = handsOf(latest).held;
+      guards.step({ kind: 'session', at: now(), equipment: inSession });
+      clocks.every(deps.tickMs, 'protection', tick);
+      // Through the loop, so that a service that no longer turns falls silent.
+      if (deps.heartbeat !== null)
+        clocks.every(deps.heartbeat.everyMs, 'heartbeat', beater(deps, deps.heartbeat, silence.isUp));
+    },
+    readings: takeReadings,
+    link: (up, at) => {
+      silence.link(up, at);
+      guards.step({ kind: 'hub', at: now(), up });
+      leftOff.step({ kind: 'hub', at: now(), up });
+    },
+    session: (state, at) => {
+      if (state === null) return;
+      const { held, busy } = handsOf(state);
+      inSession = busy;
+      guards.step({ kind: 'session', at, equipment: held });
+      after.session(state, at);
+      tellBusy(at);
+    },
+    answered: ({ kind, equipment }, choice) => {
+      if (kind !== 'left-off' || equipment === undefined) return;
+      leftOff.step({ kind: 'answered', at: now(), equipment, meant: choice === 'yes' });
+    },
+    guards: guards.views,
+    resetGuard: guards.reset,
+    attention: (): readonly AttentionLine[] => [
+      ...silence.attention(),
+      ...guards.attention(),
+      ...leftOff.attention(),
+      ...after.attention(),
+    ],
+    stop: () => {
+      clocks.stop();
+      guards.save();
+      after.save();
+    },
+  };
+}
+
+/** `held`: off by the session or in somebody's hands now; `busy`: all that it will touch, until it is over. */
+function handsOf(state: SessionState): {
+  readonly held: readonly EquipmentId[];
+  readonly busy: readonly EquipmentId[];
+} {
+  const claimed = state.claims.map(({ equipment }) => equipment);
+  if (isOver(state) || state.status === 'idle') return { held: claimed, busy: claimed };
+  const held = [...new Set([...state.offNow, ...claimed])];
+  return { held, busy: [...new Set([...held, ...state.plan.outOfService])] };
+}
+
+/** One forced reading at a time; what is asked for meanwhile goes out together after it. */
+function createRefresh({ hub, loop, system }: Deps, take: (readings: readonly Reading[]) => void) {
+  const wanted = new Set<EntityId>();
+  let running = false;
+  const pump = async (): Promise<void> => {
+    running = true;
+    while (wanted.size > 0) {
+      const entities = [...wanted];
+      wanted.clear();
+      try {
+        const readings = await hub.refresh(entities);
+        loop.enqueue('refresh for a guard', () => take(readings));
+      } catch (error) {
+        system.log.warn(`a forced reading for a guard failed: ${String(error)}`);
+      }
+    }
+    running = false;
+  };
+  return (entities: readonly EntityId[]): void => {
+    for (const entity of entities) wanted.add(entity);
+    if (!running) void pump();
+  };
+}
+
+function beater({ config, system }: Deps, heartbeat: Heartbeat, isUp: () => boolean): () => void {
+  let wasHeard = true;
+  return () => {
+    const life = { tank: config.tank.name, at: system.clock.now(), hub: isUp() ? 'up' : 'down' };
+    heartbeat.beat(life).then(
+      ({ heard, detail }) => {
+        if (heard !== wasHeard)
+          system.log.warn(heard ? 'the sign of life is heard again' : `the sign of life is not heard: ${detail}`);
+        wasHeard = heard;
+      },
+      (error: unknown) => system.log.warn(`the sign of life failed: ${String(error)}`),
+    );
+  };
+}
+
+const SILENT = 'hub_silent';
+
+/** A hub that is gone shows nothing of itself: after a while that is an alarm on the other ways. */
+function createSilence(
+  afterMs: DurationMs,
+  timeFactor: number,
+  alarms: ReturnType<typeof createAlarms>,
+  startedAt: InstantMs,
+) {
+  let since: InstantMs | null = startedAt;
+  let isTold = false;
+  let at = startedAt;
+  const text = (): string => `The hub has not been reached for ${formatSpan((at - (since ?? at)) * timeFactor)}`;
+  return {
+    isUp: () => since === null,
+    link: (up: boolean, when: InstantMs): void => {
+      if (up) {
+        since = null;
+        if (isTold) alarms.over(SILENT);
+        isTold = false;
+      } else since ??= when;
+    },
+    tick: (now: InstantMs): void => {
+      at = now;
+      if (since === null || isTold || (now - since) * timeFactor < afterMs) return;
+      isTold = true;
+      alarms.raise(SILENT, `${text()}: nothing is seen, no guard can act, and nothing is reported. Look at the tank.`);
+    },
+    attention: (): readonly AttentionLine[] =>
+      since === null || !isTold
+        ? []
+        : [{ kind: 'hub-silent', id: SILENT, since, text: text(), toDo: 'Look at the hub, and at the tank.' }],
+  };
+}
