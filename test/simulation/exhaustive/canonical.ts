@@ -60,6 +60,9 @@ const MATTERS: readonly (readonly [start: string, looks: number])[] = [
   ['refreshedAt', 1],
   ['lastOnAt', 2],
   ['died.', 4],
+  ['upsetAt', 8],
+  ['takenAt.', 7],
+  ['flow.', 4],
   ['lv.at', 7],
   ['lv.since', 8],
 ];

@@ -1,5 +1,5 @@
 import type { SessionState } from '../../../src/procedure/index.ts';
-import { ADA, abort, answer, type Bench, change, note, type Sitting, STRANGER, send, tick } from './sitting.ts';
+import { ADA, abort, answer, type Bench, BO, change, note, type Sitting, STRANGER, send, tick } from './sitting.ts';
 import { IDS } from './tank.ts';
 import { plugOf, setRelay, TICK_MS, type World, withPlug } from './world.ts';
 
@@ -65,6 +65,7 @@ export function faultsAtOnce(sitting: Sitting): Choice[] {
   const { world } = sitting;
   const faults = IDS.flatMap((id) => suddenFaults(sitting, id));
   if (!plugOf(world, 'return').relay && !world.siphonBlocked) faults.push(siphonBlocked);
+  if (world.extraCm === 0) faults.push(ofWorld('sump-filled-up', (w) => ({ ...w, extraCm: 17 })));
   if (!world.wet) faults.push(ofWorld('leak', (w) => ({ ...w, wet: true })));
   if (world.linkUp && world.serviceUp) {
     faults.push(lose('hub-gone-40-s', 2 * TICK_MS), lose('hub-gone-10-min', 600_000), crash);
@@ -117,7 +118,14 @@ const mustBeOff = (state: SessionState, id: string): boolean =>
 
 /** What a person finds broken is mended, and every switch set as the session wants it. */
 function putRight(sitting: Sitting): Sitting {
-  let world: World = { ...sitting.world, wet: false, levelSilent: false, probeGapC: 0, siphonBlocked: false };
+  let world: World = {
+    ...sitting.world,
+    wet: false,
+    levelSilent: false,
+    probeGapC: 0,
+    siphonBlocked: false,
+    extraCm: 0,
+  };
   for (const id of IDS) {
     const plug = plugOf(world, id);
     world = withPlug(world, id, {
@@ -144,8 +152,14 @@ export function wrongs(sitting: Sitting): Choice[] {
       name: 'answers-another-step',
       apply: (bench, now) => answer(bench, tick(bench, now), ADA, { step: 'on:topoff' }),
     },
+    {
+      name: 'answers-with-no-nonce-of-ours',
+      apply: (bench, now) => answer(bench, tick(bench, now), ADA, { nonce: 'x' }),
+    },
     { name: 'aborts', apply: (bench, now) => abort(bench, tick(bench, now)) },
   ];
+  if (/^(unplug|hands-on|plug-in):/.test(step))
+    choices.push({ name: 'another-person-answers', apply: (bench, now) => answer(bench, tick(bench, now), BO) });
   const spent = sitting.state.usedNonces.at(-1);
   if (spent !== undefined)
     choices.push({

@@ -22,6 +22,8 @@ export type Bounds = {
   readonly faults: number;
   readonly wrongs: number;
   readonly stopAtFirst?: boolean;
+  /** Findings that do not count. */
+  readonly known?: ReadonlySet<string>;
 };
 
 export type Finding = {
@@ -74,6 +76,7 @@ export function explore(product: Product, bounds: Bounds): Outcome {
   let cut = 0;
 
   const find: Find = (what, path, last) => {
+    if (bounds.known?.has(what)) return;
     const known = findings.get(what);
     const names = namesOf(path);
     if (known === undefined || names.length < known.path.length)

@@ -22,6 +22,7 @@ type Tape = { readonly before: Tape; readonly entry: TraceEntry; readonly length
 export type Sitting = { readonly state: SessionState; readonly world: World; readonly tape: Tape };
 
 export const ADA: Actor = { kind: 'person', name: 'Ada', via: 'simulated' };
+export const BO: Actor = { kind: 'person', name: 'Bo', via: 'simulated' };
 export const STRANGER: Actor = { kind: 'unknown', via: 'hub' };
 const NOON = Date.UTC(2026, 2, 2, 12);
 

@@ -32,6 +32,8 @@ export type World = {
   readonly suspended: Readonly<Record<string, boolean>>;
   readonly levelCm: number;
   readonly siphonBlocked: boolean;
+  /** Water that does not belong in the sump. */
+  readonly extraCm: number;
   readonly wet: boolean;
   readonly levelSilent: boolean;
   readonly probeGapC: number;
@@ -68,6 +70,7 @@ export const startWorld = (at: number): World => ({
   suspended: {},
   levelCm: NORMAL_CM,
   siphonBlocked: false,
+  extraCm: 0,
   wet: false,
   levelSilent: false,
   probeGapC: 0,
@@ -120,7 +123,7 @@ export function obey(world: World, command: SwitchCommand): World {
 /** A look's time goes by: the level moves, in tenths so that equal worlds are equal. */
 export function pass(world: World): World {
   const rise = runs(world, 'return') ? 0 : world.siphonBlocked ? 3 * RISE_CM : RISE_CM;
-  const target = NORMAL_CM + rise;
+  const target = NORMAL_CM + rise + world.extraCm;
   const gap = target - world.levelCm;
   const step = Math.abs(gap) <= 0.3 ? gap : gap * 0.5;
   return { ...world, at: world.at + TICK_MS, levelCm: Math.round((world.levelCm + step) * 10) / 10 };
