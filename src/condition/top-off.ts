@@ -14,6 +14,7 @@ export type TopOffMemory = {
   /** Watts between runs, and in them. */
   quietW: number | null;
   runWs: number[];
+  usualRunW: number;
   run: { from: InstantMs; seconds: number; maxW: number; minutes: number } | null;
   /** Of today: seconds of each run. */
   today: number[];
@@ -31,6 +32,7 @@ export const newTopOff = (): TopOffMemory => ({
   ...{
     quietW: null,
     runWs: [],
+    usualRunW: 0,
     run: null,
     today: [],
     todayPumpS: 0,
@@ -71,11 +73,13 @@ type Inside = {
   readonly hasFloat: boolean;
 };
 
-const usualRunW = ({ memory, equipment }: Inside): number =>
+const learnedRunW = ({ memory, equipment }: Inside): number =>
   memory.runWs.length >= 5 ? median(memory.runWs) : (equipment.normalW ?? 8);
+const usualRunW = ({ memory }: Inside): number => memory.usualRunW;
 
 export function createTopOff(inside: Inside): TopOff {
   const { memory } = inside;
+  memory.usualRunW = learnedRunW(inside);
   const float = createFloat({
     ...inside,
     memory: memory.float,
@@ -114,7 +118,12 @@ export function createTopOff(inside: Inside): TopOff {
     tick: float.tick,
     endDay: (day) => endDay(inside, float, day),
     relearn() {
-      Object.assign(memory, { ...newTopOff(), quietW: memory.quietW, runWs: memory.runWs });
+      Object.assign(memory, {
+        ...newTopOff(),
+        quietW: memory.quietW,
+        runWs: memory.runWs,
+        usualRunW: memory.usualRunW,
+      });
       Object.assign(inside.memory.float, newFloat());
     },
   };
@@ -137,6 +146,7 @@ function endRun(inside: Inside, at: InstantMs): void {
   if (run.seconds < 2) return;
   memory.runWs.push(run.maxW);
   if (memory.runWs.length > KEPT_RUNS) memory.runWs.shift();
+  memory.usualRunW = learnedRunW(inside);
   if (!inside.hasFloat) keepRun(memory, run.seconds, at);
   memory.todayPumpS += run.seconds;
 }

@@ -70,11 +70,14 @@ export function createWatts(inside: Inside): Watts {
   const isSteady = !UNSTEADY.includes(equipment.role);
   const drawn = scene.memory.drawing[equipment.id] ?? { on: null, since: 0 };
   scene.memory.drawing[equipment.id] = drawn;
-  const usualW = (): number | null => {
+  const learnedW = (): number | null => {
     const { signature, days } = memory.drift;
     if (signature !== null) return signature.value;
     return days.length > 0 ? median(days.map((one) => one.value)) : equipment.normalW;
   };
+  // Changes once a day at most, and is asked every minute.
+  let usual = learnedW();
+  const usualW = (): number | null => usual;
   const see = (minute: MinutePower): boolean => {
     const on = minute.meanW > Math.max(1.5, 0.15 * (usualW() ?? 10));
     if (on !== drawn.on) {
@@ -113,10 +116,13 @@ export function createWatts(inside: Inside): Watts {
       memory.samples = [];
       if (samples.length < LEAST_SAMPLES) return null;
       const { median: value, sd } = spreadOf(samples);
-      return takeDay(memory.drift, { day, value, spread: sd });
+      const drifted = takeDay(memory.drift, { day, value, spread: sd });
+      usual = learnedW();
+      return drifted;
     },
     relearn() {
       memory.drift = newDrift();
+      usual = learnedW();
       memory.samples = [];
       memory.inRow = {};
     },

@@ -40,10 +40,10 @@ if (process.argv.includes('--json')) process.stdout.write(`${JSON.stringify(resu
 else {
   const hours = (ms: number | null): string =>
     ms === null ? '-' : ms < 2 * DAY_MS ? `${(ms / HOUR_MS).toFixed(2)} h` : `${(ms / DAY_MS).toFixed(1)} d`;
-  process.stdout.write(`${'condition'.padEnd(58)} found      first     likely     false\n`);
+  process.stdout.write(`${'condition'.padEnd(58)} found      first     shown      likely     false\n`);
   for (const row of result.conditions)
     process.stdout.write(
-      `${row.plant.padEnd(58)} ${`${row.found}/${row.windows}`.padEnd(9)} ${hours(row.medianDelayMs).padEnd(10)} ${hours(row.medianLikelyMs).padEnd(9)} ${row.falseAlarms}\n`,
+      `${row.plant.padEnd(58)} ${`${row.found}/${row.windows}`.padEnd(9)} ${hours(row.medianDelayMs).padEnd(9)} ${hours(row.medianShownMs).padEnd(10)} ${hours(row.medianLikelyMs).padEnd(9)} ${row.falseAlarms}\n`,
     );
   const { healthy, all } = result;
   process.stdout.write(

@@ -40,7 +40,8 @@ export function createPlug(seed: number, key: PlugKey): Plug {
         return;
       }
       lostEdge = false;
-      const fresh = random.next() < LOST_SHARE && wasOn ? reading : Math.max(0, watts * gain + sd * random.gaussian());
+      const isLost = share > 0 && wasOn && random.next() < LOST_SHARE;
+      const fresh = share <= 0 ? 0 : isLost ? reading : Math.max(0, watts * gain + sd * random.gaussian());
       const before = wasOn && reading > 0 ? reading : fresh;
       if (share >= 1) {
         const meanW = phase * before + (1 - phase) * fresh;

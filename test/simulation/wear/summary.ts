@@ -29,9 +29,18 @@ export function summary(trials: readonly Trial[]) {
     const likely = own.flatMap((trial) =>
       trial.likely === null || trial.onset === null ? [] : [trial.likely.heardAt - trial.onset],
     );
+    // Some can only be seen when a lamp is lit, water made, or the return stopped: from there on.
+    const shown = own.flatMap(({ first, onset }) =>
+      first === null || onset === null ? [] : [first.heardAt - Math.max(first.since, onset)],
+    );
     return {
       ...{ plant, windows: own.length, found: delays.length, share: delays.length / own.length },
-      ...{ medianDelayMs: middle(delays), foundLikely: likely.length, medianLikelyMs: middle(likely) },
+      ...{
+        medianDelayMs: middle(delays),
+        medianShownMs: middle(shown),
+        foundLikely: likely.length,
+        medianLikelyMs: middle(likely),
+      },
       falseAlarms: own.reduce((sum, trial) => sum + trial.falseAlarms.length, 0),
     };
   });

@@ -111,7 +111,12 @@ export function createWorld(options: WorldOptions): World {
   const wanted = options.plugs ?? PLUG_KEYS;
   const plugs = new Map(wanted.map((key) => [key, createPlug(seed, key)]));
   const shared: Shared = { seed, reports: createReports(random), plugs };
-  const models = { heat: createHeatModel(shared), light: createLightModel(shared), water: createWaterModel(shared) };
+  const models = {
+    heat: createHeatModel(shared),
+    light: createLightModel(shared),
+    water: createWaterModel(shared),
+    steady: steadyOf(plugs),
+  };
   return {
     onset: plan.onset,
     days,
@@ -162,13 +167,18 @@ function step(
   minute: Minute,
   plan: Plan,
   shared: Shared,
-  models: { readonly heat: HeatModel; readonly light: LightModel; readonly water: WaterModel },
+  models: {
+    readonly heat: HeatModel;
+    readonly light: LightModel;
+    readonly water: WaterModel;
+    readonly steady: readonly Steady[];
+  },
 ): void {
   const dip = plan.dipDays.includes(minute.day);
   models.water.step(minute);
   models.heat.step(minute, dip);
   models.light.step(minute, dip);
-  steadyPlugs(minute, plan, shared, dip);
+  steadyPlugs(minute, plan, models.steady, shared.reports, dip);
   if (minute.deaf) {
     // Nothing of this minute arrives; relays and floats are heard again after it.
     for (const plug of shared.plugs.values()) plug.minutes.pop();
@@ -177,57 +187,74 @@ function step(
   }
 }
 
+type Load = { readonly on: boolean; readonly watts: number; readonly sd: number };
+type LoadOf = (minute: Minute, plan: Plan) => Load;
+
+const always =
+  (key: PlugKey): LoadOf =>
+  () => ({ on: true, watts: wattsOf(key), sd: sdOf(key) });
+const daysOf = ({ day, ofDayMin }: Minute): number => day + ofDayMin / 1_440;
+const isMixing = ({ weekday, ofDayMin }: Minute): boolean =>
+  (weekday === 6 && ofDayMin >= 1_080) || (weekday === 0 && ofDayMin < 660);
+
 /** Pumps and what else runs all day, with the slow wear of a healthy tank. */
-function steadyPlugs(minute: Minute, plan: Plan, { plugs, reports }: Shared, dip: boolean): void {
-  const { at, day, truth, paused, ofDayMin } = minute;
+const LOADS: Readonly<Partial<Record<PlugKey, LoadOf>>> = {
+  return_pump(minute) {
+    const { watts, dry } = minute.truth.returnPump;
+    const usual = wattsOf('return_pump') * (1 + (0.04 * daysOf(minute)) / 90);
+    return { on: !minute.paused, watts: usual * watts * (dry ? 0.55 : 1), sd: dry ? 5 : sdOf('return_pump') };
+  },
+  circulation_left(minute) {
+    const { watts, spread, still } = minute.truth.circulation;
+    if (still) return { on: true, watts: 3.2, sd: 0.2 };
+    const usual = wattsOf('circulation_left') * (1 + (0.02 * daysOf(minute)) / 90);
+    return { on: true, watts: usual * watts, sd: sdOf('circulation_left') * spread };
+  },
+  circulation_right(minute, plan) {
+    const usual = wattsOf('circulation_right') * (1 + (0.02 * daysOf(minute)) / 90);
+    return { on: true, watts: minute.at >= plan.swapAt ? 18 : usual, sd: sdOf('circulation_right') };
+  },
+  skimmer(minute) {
+    const salted = (daysOf(minute) % SKIMMER_CLEANED_DAYS) / 30;
+    const watts = (wattsOf('skimmer') + salted) * minute.truth.skimmer;
+    return { on: !minute.paused, watts, sd: sdOf('skimmer') };
+  },
+  uv_unit: ({ truth }) => ({ on: true, watts: wattsOf('uv_unit') * (truth.uvOut ? 0.35 : 1), sd: sdOf('uv_unit') }),
+  algae_pump: always('algae_pump'),
+  media_pump: always('media_pump'),
+  hub_network: always('hub_network'),
+  mixing_pump: (minute) => ({ on: isMixing(minute), watts: wattsOf('mixing_pump'), sd: sdOf('mixing_pump') }),
+  mixing_heater: (minute) => ({
+    on: isMixing(minute) && minute.ofDayMin % 30 < 20,
+    watts: wattsOf('mixing_heater'),
+    sd: sdOf('mixing_heater'),
+  }),
+  algae_lamp: ({ ofDayMin }) => ({
+    on: ofDayMin < 600 || ofDayMin >= 1_200,
+    watts: wattsOf('algae_lamp'),
+    sd: sdOf('algae_lamp'),
+  }),
+  doser: ({ ofDayMin }) => ({ on: true, watts: ofDayMin % 60 === 5 ? 3.25 : 2, sd: 0.05 }),
+};
+
+type Steady = { readonly key: PlugKey; readonly plug: Plug; readonly load: LoadOf };
+
+const steadyOf = (plugs: ReadonlyMap<PlugKey, Plug>): readonly Steady[] =>
+  [...plugs].flatMap(([key, plug]) => {
+    const load = LOADS[key];
+    return load === undefined ? [] : [{ key, plug, load }];
+  });
+
+function steadyPlugs(minute: Minute, plan: Plan, steady: readonly Steady[], reports: Reports, dip: boolean): void {
+  const { at, ofDayMin } = minute;
   // Mains a little low moves pumps by little.
   const mains = dip && ofDayMin > 300 && ofDayMin < 1_300 ? 0.98 : 1;
-  const run = (key: PlugKey, on: boolean, watts: number, sd = sdOf(key)): void => {
-    const plug = plugs.get(key);
-    if (plug === undefined) return;
+  for (const { key, plug, load } of steady) {
+    const { on, watts, sd } = load(minute, plan);
     reports.state(plug.relay, at, on);
-    plug.minute(at, on ? 1 : 0, watts * mains, sd);
-  };
-  const days = day + ofDayMin / 1_440;
-  const dry = truth.returnPump.dry;
-  run(
-    'return_pump',
-    !paused,
-    wattsOf('return_pump') * (1 + (0.04 * days) / 90) * truth.returnPump.watts * (dry ? 0.55 : 1),
-    dry ? 5 : sdOf('return_pump'),
-  );
-  const { watts, spread, still } = truth.circulation;
-  run(
-    'circulation_left',
-    true,
-    still ? 3.2 : wattsOf('circulation_left') * (1 + (0.02 * days) / 90) * watts,
-    still ? 0.2 : sdOf('circulation_left') * spread,
-  );
-  const swapped = at >= plan.swapAt;
-  run(
-    'circulation_right',
-    true,
-    swapped ? 18 : wattsOf('circulation_right') * (1 + (0.02 * days) / 90),
-    sdOf('circulation_right'),
-  );
-  const bumped = plan.bumps.includes(at);
-  const salted = (days % SKIMMER_CLEANED_DAYS) / 30;
-  const skimmer = plugs.get('skimmer');
-  if (skimmer !== undefined && bumped && !paused) {
     // Twenty seconds out of its socket.
-    reports.state('switch.skimmer', at, true);
-    const on = (wattsOf('skimmer') + salted) * truth.skimmer;
-    skimmer.minutes.push({ minute: at, knownMs: MINUTE_MS, minW: 0.2, meanW: (on * 2) / 3, maxW: on });
-  } else run('skimmer', !paused, (wattsOf('skimmer') + salted) * truth.skimmer);
-  run('uv_unit', true, wattsOf('uv_unit') * (truth.uvOut ? 0.35 : 1));
-  run('algae_pump', true, wattsOf('algae_pump'));
-  run('media_pump', true, wattsOf('media_pump'));
-  run('hub_network', true, wattsOf('hub_network'));
-  const mixing = (minute.weekday === 6 && ofDayMin >= 1_080) || (minute.weekday === 0 && ofDayMin < 660);
-  run('mixing_pump', mixing, wattsOf('mixing_pump'));
-  run('mixing_heater', mixing && ofDayMin % 30 < 20, wattsOf('mixing_heater'));
-  const algae = ofDayMin < 600 || ofDayMin >= 1_200;
-  run('algae_lamp', algae, wattsOf('algae_lamp'));
-  const doser = plugs.get('doser');
-  if (doser !== undefined) doser.minute(at, 1, ofDayMin % 60 === 5 ? 3.25 : 2, 0.05);
+    if (key === 'skimmer' && on && plan.bumps.includes(at))
+      plug.minutes.push({ minute: at, knownMs: MINUTE_MS, minW: 0.2, meanW: (watts * 2) / 3, maxW: watts });
+    else plug.minute(at, on ? 1 : 0, watts * mains, sd);
+  }
 }
