@@ -25,31 +25,32 @@ export type Gibbs = {
  * above one standard atmosphere.
  */
 export function gibbs(salinityGKg: number, temperatureC: number, pressureDbar: number = 0): Gibbs {
-  const y = temperatureC / TEMPERATURE_SCALE_C;
-  const z = (pressureDbar * DBAR_PA) / PRESSURE_SCALE_PA;
-  const x = Math.sqrt(salinityGKg / SALINITY_SCALE);
+  const [xs, ys, zs] = [
+    powers(Math.sqrt(salinityGKg / SALINITY_SCALE)),
+    powers(temperatureC / TEMPERATURE_SCALE_C),
+    powers((pressureDbar * DBAR_PA) / PRESSURE_SCALE_PA),
+  ];
+  const at = (list: readonly number[], power: number): number => (power < 0 ? 0 : (list[power] ?? 0));
   const sum = { g: 0, y: 0, yy: 0, z: 0, potential: 0 };
-  const add = (value: number, atX: number, onY: number, onZ: number, potentialShare: number): void => {
-    const xPart = value * atX;
-    sum.g += xPart * y ** onY * z ** onZ;
-    if (onY > 0) sum.y += xPart * onY * y ** (onY - 1) * z ** onZ;
-    if (onY > 1) sum.yy += xPart * onY * (onY - 1) * y ** (onY - 2) * z ** onZ;
-    if (onZ > 0) sum.z += xPart * y ** onY * onZ * z ** (onZ - 1);
-    sum.potential += xPart * y ** onY * z ** onZ * potentialShare;
+  const add = (atX: number, onY: number, onZ: number, potentialShare: number): void => {
+    const whole = atX * at(ys, onY) * at(zs, onZ);
+    sum.g += whole;
+    sum.y += atX * onY * at(ys, onY - 1) * at(zs, onZ);
+    sum.yy += atX * onY * (onY - 1) * at(ys, onY - 2) * at(zs, onZ);
+    sum.z += atX * at(ys, onY) * onZ * at(zs, onZ - 1);
+    sum.potential += whole * potentialShare;
   };
-  for (const [onY, onZ, value] of WATER_TERMS) add(value, 1, onY, onZ, 1);
+  for (const [onY, onZ, value] of WATER_TERMS) add(value, onY, onZ, 1);
   // Salinity times the derivative of xⁿ by salinity is n/2 xⁿ.
-  for (const [onX, onY, onZ, value] of SALT_TERMS) add(value, x ** onX, onY, onZ, 1 - onX / 2);
-  if (x > 0) {
+  for (const [onX, onY, onZ, value] of SALT_TERMS) add(value * at(xs, onX), onY, onZ, 1 - onX / 2);
+  const [x, square] = [at(xs, 1), at(xs, 2)];
+  // Its limit at no salt is nothing.
+  if (square > 0) {
     const [plain, withY] = SALT_LOG_TERMS;
-    const atX = x * x * Math.log(x);
-    for (const [onY, value] of [
-      [0, plain],
-      [1, withY],
-    ] as const)
-      add(value, atX, onY, 0, 0);
+    add(plain * square * Math.log(x), 0, 0, 0);
+    add(withY * square * Math.log(x), 1, 0, 0);
     // x² ln x less its salinity times derivative, which is x² (ln x + 1/2).
-    sum.potential -= ((plain + withY * y) * x * x) / 2;
+    sum.potential -= ((plain + withY * at(ys, 1)) * square) / 2;
   }
   return {
     g: sum.g,
@@ -58,6 +59,13 @@ export function gibbs(salinityGKg: number, temperatureC: number, pressureDbar: n
     gP: sum.z / PRESSURE_SCALE_PA,
     waterPotential: sum.potential,
   };
+}
+
+/** Zeroth to seventh power, the highest of the standard. */
+function powers(of: number): readonly number[] {
+  const list = [1];
+  for (let power = 1; power <= 7; power += 1) list.push((list[power - 1] ?? 0) * of);
+  return list;
 }
 
 /** Absolute salinity, g/kg, of water with the composition of the standard ocean; a salt mix may differ by some 0.1 g/kg. */

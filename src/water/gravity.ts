@@ -55,7 +55,8 @@ export function gravityBetween(salinityPpt: SalinityPpt, sampleC: TemperatureC, 
 
 export function salinityBetween(gravity: number, sampleC: TemperatureC, waterC: TemperatureC): SalinityPpt {
   within(gravity, GRAVITY);
-  const of = (salinityPpt: number): number => gravityBetween(salinityPpt, sampleC, waterC);
+  const water = pureDensityKgM3(waterC);
+  const of = (salinityPpt: number): number => densityKgM3({ salinityPpt, temperatureC: sampleC }) / water;
   within(gravity, {
     ...GRAVITY,
     low: of(SALINITY.low),

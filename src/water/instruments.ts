@@ -119,7 +119,11 @@ export function refractometerSalinity(reading: RefractometerReading): Bounded {
 
 function salinityOfIndex(index: number, temperatureC: TemperatureC): SalinityPpt {
   const found = solveRising((s) => rawIndex(s, temperatureC), index, -50, 100);
-  return within(found, { ...SALINITY, why: 'what this reading would mean at that temperature' });
+  // Pure water may come out a hair below nothing.
+  return within(Math.abs(found) < 1e-9 ? 0 : found, {
+    ...SALINITY,
+    why: 'what this reading would mean at that temperature',
+  });
 }
 
 /** Change for each unit of the input, from within its range. */
