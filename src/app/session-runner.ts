@@ -76,7 +76,13 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     for (const effect of effects) perform(deps, refresh, effect, send);
     deps.onChange(next, event.at);
   };
+  const lookAtClock = (): void => {
+    const jumpMs = clock.jump();
+    if (jumpMs !== 0) send({ kind: 'clock-jumped', at: now(), byMs: jumpMs, nextNonce: nextNonce() });
+  };
   const send = (event: SessionEvent): void => {
+    // Before anything is dated by a clock that was set, the session hears of that: its times move along.
+    if (event.kind !== 'clock-jumped') lookAtClock();
     if (state !== null && isGuarded(state)) dispatch(state.id, event);
   };
 
@@ -94,6 +100,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     },
     confirm: (given) => {
       if (state === null) throw problem('SW-SES-011');
+      lookAtClock();
       const confirmation: Confirmation = { ...given, at: now() };
       const verdict = judgeConfirmation(state, confirmation, ctx);
       const kind = given.step === RESUME_STEP ? 'resume' : 'confirmed';
@@ -107,9 +114,8 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     },
     readings: collected.add,
     tick: () => {
-      const jumpMs = clock.jump();
+      lookAtClock();
       if (state === null || !isGuarded(state)) return;
-      if (jumpMs !== 0) send({ kind: 'clock-jumped', at: now(), byMs: jumpMs, nextNonce: nextNonce() });
       const readings = collected.take();
       if (readings.length > 0) send({ kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
       send({ kind: 'tick', at: now(), nextNonce: nextNonce() });

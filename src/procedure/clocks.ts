@@ -1,6 +1,6 @@
 import { claimReminders } from './claims.ts';
 import { safeStateDue } from './life-support.ts';
-import { entitiesOfMovers, moversLeft, noneProved, startsAMover, stoppedAMover } from './movers.ts';
+import { entitiesOfMovers, isMover, moversLeft, noneProved, startsAMover, stoppedAMover } from './movers.ts';
 import {
   alarm,
   alarmOnce,
@@ -73,8 +73,8 @@ function allStopClock(run: Run): void {
 
 /** When the last of those we stopped went off. */
 function lastStop(run: Run): number {
-  const times = run.state.offNow.map((id) => recallNumber(run, keyOf('offAt', id)) ?? 0);
-  return Math.max(0, ...times) || run.at;
+  const movers = run.state.offNow.filter((id) => isMover(run, id));
+  return Math.max(...movers.map((id) => recallNumber(run, keyOf('offAt', id)) ?? run.at));
 }
 
 /** K33: what must be over before the dark is told once it is not. A time of day: never scaled. */

@@ -36,7 +36,7 @@ function whyLeftOut(run: Run, step: Step): string | null {
     case 'hand-back':
       return recallText(run, keyOf('taken', id)) === null ? LEFT : null;
     case 'wait':
-      return comesAfterAStop(run, step) ? LEFT : null;
+      return comesAfterAStop(run, step) || belongsToTheJob(run, step) ? LEFT : null;
     case 'settle':
       return step.settle === 'rise' ? LEFT : null;
     default:
@@ -51,6 +51,10 @@ const restoreHasBegun = (run: Run): boolean =>
       (each) =>
         each.action === 'switch-on' && (recordOf(run, each.id)?.closedAt ?? 0) >= (recallNumber(run, 'home') ?? 0),
     );
+
+/** Before anything has come back, only what was really worked on needs its time: a heater that was lifted soaks. */
+const belongsToTheJob = (run: Run, step: Step): boolean =>
+  !restoreHasBegun(run) && (step.waitFrom === undefined || recordOf(run, step.waitFrom)?.result === 'skipped');
 
 const comesAfterAStop = (run: Run, step: Step): boolean =>
   step.waitFrom !== undefined &&

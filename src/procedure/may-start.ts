@@ -1,6 +1,7 @@
 import { ROLES } from '../rules/index.ts';
 import { freshAfter, freshReading } from './evidence.ts';
 import { flowProved, flowSources } from './flow.ts';
+import { levelMark, levelNow } from './level.ts';
 import { askAfresh, hold, nameOf, openSince, passed, type Run, recallNumber } from './run.ts';
 import type { Facts } from './switching.ts';
 import type { Step } from './types.ts';
@@ -10,7 +11,30 @@ export function mayStart(run: Run, step: Step, facts: Facts): boolean {
   if (!plugHeard(run, step, facts)) return false;
   const { heats, onlyInSump } = ROLES[facts.role];
   if (!heats || !onlyInSump) return true;
-  return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts);
+  return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts) && isImmersed(run, step, facts);
+}
+
+/** So far below its level from before a heater in the sump may stand out of the water. */
+const IMMERSED_WITHIN_CM = 3;
+
+/** K5, I3: where the level tells, a heater is not started into a sump that has lost its water, nor into one nobody sees. */
+function isImmersed(run: Run, step: Step, facts: Facts): boolean {
+  const mark = levelMark(run);
+  if (facts.inSump === false || mark === null) return true;
+  const level = levelNow(run);
+  if (level !== null && level >= mark - IMMERSED_WITHIN_CM) return true;
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, [run.ctx.sumpLevelEntity]);
+    return false;
+  }
+  if (level === null) {
+    const text = `${facts.name} stays off: the sump level is not freshly known, so it may be out of the water. Check the sensor, then resume.`;
+    hold(run, 'unknown-reading', text);
+  } else {
+    const text = `${facts.name} stays off: the sump stands at ${level.toFixed(1)} cm, ${(mark - level).toFixed(1)} cm below its level from before, so it may be out of the water. Put the water back, then resume.`;
+    hold(run, 'limit-exceeded', text);
+  }
+  return false;
 }
 
 /** K5, I3: the water around a heater has moved, provably, for long enough. */
