@@ -1,3 +1,4 @@
+import type { Finding } from '../condition/index.ts';
 import {
   type CounterId,
   MEASURE_UNITS,
@@ -9,6 +10,7 @@ import {
 } from '../model/index.ts';
 import type { StorePort } from '../ports/index.ts';
 import {
+  acceptedLimits,
   baselineOf,
   lifeUsage,
   livesFrom,
@@ -19,6 +21,7 @@ import {
   putOffs,
   spareOf,
   type UsageSources,
+  withAcceptedLimits,
 } from '../record/index.ts';
 import { byUrgency, type RemindSettings, type Standing, standingOf } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -30,6 +33,8 @@ type Deps = {
   readonly store: StorePort;
   readonly timeZone: string;
   readonly settings: RemindSettings;
+  /** What is found of a part's condition now. */
+  readonly findings?: (part: PartId) => readonly Finding[];
 };
 
 /** Where every part stands. Lives and daily use are kept; `refresh` reads them anew after a change of either. */
@@ -44,7 +49,9 @@ export type Standings = {
   partsOf(counter: CounterId): readonly Part[];
 };
 
-export function createStandings({ parts, store, timeZone, settings }: Deps): Standings {
+export function createStandings({ parts: configured, store, timeZone, settings, findings }: Deps): Standings {
+  /** With the limits that a person accepted. */
+  let parts = configured;
   let lives: ReadonlyMap<PartId, PartLife> = new Map();
   let off: ReadonlyMap<PartId, PutOff> = new Map();
   const rates = createRates(store);
@@ -66,31 +73,17 @@ export function createStandings({ parts, store, timeZone, settings }: Deps): Sta
       settings,
       timeZone,
       putOff: off.get(part.id) ?? null,
+      ...(findings === undefined ? {} : { findings: findings(part.id) }),
     });
   };
 
-  const usageOf = (part: Part, now: InstantMs, sources: UsageSources): PartUsage => {
-    const life = lives.get(part.id) ?? null;
-    const pieces = pieceUsages(part, life, now, sources);
-    const spare = spareOf(part, life);
-    return {
-      ...(spare === null ? {} : { spare }),
-      ...(pieces.length === 0 ? {} : { pieces: pieces.map((one) => ({ ...one, usages: one.usages.map(withUnit) })) }),
-      part: part.id,
-      name: part.name,
-      life: life?.number ?? 1,
-      fittedAt: life?.fittedAt ?? null,
-      measures: lifeUsage(part, life, now, sources).map((usage) => ({
-        ...usage,
-        unit: MEASURE_UNITS[usage.measure],
-        limit: part.limits.find((limit) => limit.measure === usage.measure)?.amount ?? null,
-      })),
-    };
-  };
+  const usageOf = (part: Part, now: InstantMs, sources: UsageSources): PartUsage =>
+    usageShown(parts.find((one) => one.id === part.id) ?? part, lives.get(part.id) ?? null, now, sources);
 
   return {
     refresh: (now, sources) => {
       rates.forget();
+      parts = withAcceptedLimits(configured, acceptedLimits(store.journal(['limit-set'])));
       const present = presentLives(livesFrom(parts, store.lives()));
       // A baseline in memory spares adding up years of hours for every figure shown.
       lives = new Map(
@@ -112,3 +105,20 @@ export function createStandings({ parts, store, timeZone, settings }: Deps): Sta
 }
 
 const withUnit = (usage: Usage) => ({ ...usage, unit: MEASURE_UNITS[usage.measure] });
+
+function usageShown(part: Part, life: PartLife | null, now: InstantMs, sources: UsageSources): PartUsage {
+  const pieces = pieceUsages(part, life, now, sources);
+  const spare = spareOf(part, life);
+  return {
+    ...(spare === null ? {} : { spare }),
+    ...(pieces.length === 0 ? {} : { pieces: pieces.map((one) => ({ ...one, usages: one.usages.map(withUnit) })) }),
+    part: part.id,
+    name: part.name,
+    life: life?.number ?? 1,
+    fittedAt: life?.fittedAt ?? null,
+    measures: lifeUsage(part, life, now, sources).map((usage) => ({
+      ...withUnit(usage),
+      limit: part.limits.find((limit) => limit.measure === usage.measure)?.amount ?? null,
+    })),
+  };
+}

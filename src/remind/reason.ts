@@ -10,9 +10,11 @@ import { amountText, boundedText, byMeasure, dateText, daysText, measureWord, wh
  */
 export const reasonOf = (input: StandingInput, first: Judged | null, all: readonly Judged[]): string => {
   const { part, life, now } = input;
-  if (first === null) return `${part.name}: no limit is set, so nothing can be said`;
+  const seen = (input.findings ?? []).map((one) => `${one.sure === 'certain' ? 'seen' : 'likely'}: ${one.evidence}`);
+  if (first === null) return `${part.name}: ${[...seen, 'no limit is set, so nothing can be said'].join('; ')}`;
   const order = [first, ...all.filter((one) => one !== first)];
   const clauses = [
+    ...seen,
     ...order.map((one) => amountClause(one, part)),
     outlook(first, input),
     ...ofMany(input),

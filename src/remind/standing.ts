@@ -1,8 +1,10 @@
+import type { Finding } from '../condition/index.ts';
 import type { Reach } from '../forecast/index.ts';
 import { foresee, reachByAge } from '../forecast/index.ts';
 import type { Limit, Measure, Part, PartLife, Usage } from '../model/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import { DAY_MS } from '../units/index.ts';
+import { pressing } from './condition.ts';
 import { reasonOf } from './reason.ts';
 import type { RemindSettings, Standing, StandingWord } from './types.ts';
 
@@ -23,6 +25,8 @@ export type StandingInput = {
   readonly settings: RemindSettings;
   readonly timeZone: string;
   readonly putOff?: { readonly until: InstantMs; readonly by: string } | null;
+  /** What is found of its condition now. It can only bring the part forward. */
+  readonly findings?: readonly Finding[];
 };
 
 /** One limit of a part, judged by itself. */
@@ -107,13 +111,15 @@ export const standingOf = (input: StandingInput): Standing => {
   const { part, now } = input;
   const judged = part.limits.map((limit) => judge(limit, input));
   const first = firstOf(judged);
-  const word = first?.word ?? 'unknown';
+  const found = pressing(part, input.findings ?? []);
+  const byUsage = first?.word ?? 'unknown';
+  const word = found.reduce<StandingWord>((worst, one) => worse(worst, one.word), byUsage);
   const putOff = input.putOff !== undefined && input.putOff !== null && input.putOff.until > now ? input.putOff : null;
   return {
     part: part.id,
     name: part.name,
     word,
-    reason: reasonOf({ ...input, putOff }, first, judged),
+    reason: reasonOf({ ...input, putOff, findings: found }, first, judged),
     measure: first?.measure ?? null,
     used: first?.used ?? null,
     limit: first?.limit ?? null,
@@ -122,8 +128,14 @@ export const standingOf = (input: StandingInput): Standing => {
     restsOn: first?.restsOn ?? null,
     putOffUntil: putOff?.until ?? null,
     all: judged.map(({ measure, used, limit }) => ({ measure, used, limit })),
+    ...(found.length === 0
+      ? {}
+      : { found: found.map(({ kind, sure, since, evidence }) => ({ kind, sure, since, evidence })) }),
   };
 };
+
+const worse = (a: StandingWord, b: StandingWord | null): StandingWord =>
+  b !== null && SEVERITY[b] > SEVERITY[a] ? b : a;
 
 /** Is this a word that asks for the job now? */
 export const isDue = (word: StandingWord): boolean => word === 'due' || word === 'overdue';

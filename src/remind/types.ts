@@ -1,3 +1,4 @@
+import type { FindingKind, Sure } from '../condition/index.ts';
 import type { Measure, PartId, Usage } from '../model/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 
@@ -22,6 +23,13 @@ export type Standing = {
   /** Put off until then by a person; a debt that shows. */
   readonly putOffUntil: InstantMs | null;
   readonly all: readonly { readonly measure: Measure; readonly used: Usage; readonly limit: number }[];
+  /** What was found of its condition, and weighs in its word; absent where nothing was. */
+  readonly found?: readonly {
+    readonly kind: FindingKind;
+    readonly sure: Sure;
+    readonly since: InstantMs;
+    readonly evidence: string;
+  }[];
 };
 
 export type ReminderAction = 'done' | 'later' | 'open';

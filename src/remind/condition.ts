@@ -1,0 +1,31 @@
+import type { Finding } from '../condition/index.ts';
+import type { Part } from '../model/index.ts';
+import type { StandingWord } from './types.ts';
+
+/** What a finding says of the part's standing; null where it is only a suspicion. */
+export type FoundWord = Extract<StandingWord, 'due' | 'near'> | null;
+
+/** From this share of its limit a condition is near it. (common practice, no source) */
+const NEAR_SHARE = 0.7;
+
+/**
+ * A finding brings a part forward, never back: what usage and age say stands beside it, and the worse word counts. Due is
+ * what has reached its own limit, or is there for certain; a part that guards against harm is due when it is only likely.
+ */
+export function foundWord(part: Pick<Part, 'safety'>, { sure, ofLimit }: Pick<Finding, 'sure' | 'ofLimit'>): FoundWord {
+  if (sure === 'suspected') return null;
+  const share = ofLimit ?? (sure === 'certain' || part.safety ? 1 : NEAR_SHARE);
+  if (share >= 1) return 'due';
+  return share >= NEAR_SHARE ? 'near' : null;
+}
+
+/** The most pressing finding first; those that are only suspected are left out. */
+export function pressing(
+  part: Part,
+  findings: readonly Finding[],
+): readonly (Finding & { readonly word: FoundWord })[] {
+  return findings
+    .map((finding) => ({ ...finding, word: foundWord(part, finding) }))
+    .filter(({ word }) => word !== null)
+    .sort((a, b) => Number(b.word === 'due') - Number(a.word === 'due') || a.since - b.since);
+}
