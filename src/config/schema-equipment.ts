@@ -47,6 +47,9 @@ export const equipment = z.strictObject({
   ).optional(),
   inSump: yesNo('Stands in the sump. Left out: true for heaters and skimmers.').optional(),
   pair: text('Names the group of equipment that can stand in for one another.', 'heaters').optional(),
+  quickDisconnect: yesNo(
+    'Its lead parts on the low-voltage side. Then it may be parted there instead of unplugged, only off and proved off.',
+  ).optional(),
   startUp: oneOf(
     START_UPS,
     'start-up setting',

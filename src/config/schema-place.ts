@@ -30,6 +30,34 @@ const sump = z
     examples: ['sump: { litresPerCm: 4.05 L/cm, normalLevel: 20 cm, rim: 42 cm }'],
   });
 
+/** `09:30-21:30`; over midnight is fine. */
+const lights = z
+  .string()
+  .transform((value, ctx) => {
+    const match = /^([01]?\d|2[0-3]):([0-5]\d) *[-–] *([01]?\d|2[0-3]):([0-5]\d)$/.exec(value.trim());
+    const [, onHour, onMinute, offHour, offMinute] = match ?? [];
+    const hours = {
+      onMinute: Number(onHour) * 60 + Number(onMinute),
+      offMinute: Number(offHour) * 60 + Number(offMinute),
+    };
+    if (match && hours.onMinute !== hours.offMinute) return hours;
+    return reject(ctx, (at, path) =>
+      problem('SW-CFG-005', {
+        at,
+        path,
+        found: shown(value),
+        expected: 'two times of day, FROM-TO',
+        example: 'lights: 09:30-21:30',
+      }),
+    );
+  })
+  .register(HELP, {
+    description:
+      'When the display is lit, by the clock of the zone. Long stops of the flow then begin in the light and are over an hour before dark.',
+    expected: 'two times of day, FROM-TO',
+    examples: ['lights: 09:30-21:30'],
+  });
+
 export const tank = z
   .strictObject({
     name: text('Name shown on every surface.', 'Hallway reef'),
@@ -46,6 +74,7 @@ export const tank = z
       }),
     volume: quantity('volume', 'Net water in display and sump together.', { above: 0, max: 100_000 }, '458 L'),
     sump: sump.optional(),
+    lights: lights.optional(),
   })
   .register(HELP, {
     description: 'The aquarium.',

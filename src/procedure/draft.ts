@@ -94,3 +94,10 @@ export const allReturnsStop = (draft: Draft): boolean =>
   draft.tank.equipment.every((each) => !isReturn(each) || draft.out.some((out) => out.equipment.id === each.id));
 
 export const someReturnStops = (draft: Draft): boolean => draft.out.some((each) => isReturn(each.equipment));
+
+/** How many tubes the bank's parts have together; undefined where nobody told. */
+export function tubesOf(draft: Pick<Draft, 'tank'>, equipment: Equipment): number | undefined {
+  const parts = draft.tank.parts.filter((part) => part.equipment === equipment.id && part.kind === 'fluorescent-tubes');
+  const pieces = parts.reduce((sum, part) => sum + part.pieces, 0);
+  return pieces > 0 ? pieces : undefined;
+}

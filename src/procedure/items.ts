@@ -208,3 +208,21 @@ export function emptiedSteps(course: Course, equipment: Equipment): readonly Ste
   };
   return itemSteps(course, item, { equipment });
 }
+
+/** K5: where no sensor tells the level after water was moved, somebody sees that the heater is under it. */
+export function immersedSteps(course: Course, equipment: Equipment): readonly Step[] {
+  const { draft } = course;
+  const moved = draft.def.long === true || draft.def.levelUnknown === true;
+  const told = draft.level !== undefined && equipment.inSump;
+  if (equipment.role !== 'heater' || !moved || told || !isOff(course, equipment)) return [];
+  const item: WorkItem = {
+    id: 'immersed',
+    does: 'look',
+    rule: 'K5',
+    why: 'A heater that is not under water overheats and cracks, and no sensor tells it here.',
+    text: 'Look: is {name} fully under water, and does the water move around it?',
+    cautions: [],
+    minutes: 1,
+  };
+  return itemSteps(course, item, { equipment });
+}

@@ -14,8 +14,9 @@ import {
   plainStep,
   reportsMs,
   stepId,
+  tubesOf,
 } from './draft.ts';
-import { emptiedSteps, itemSteps, startItems } from './items.ts';
+import { emptiedSteps, immersedSteps, itemSteps, startItems } from './items.ts';
 import type { Rung, Step } from './types.ts';
 
 /** K22: one start at a time, each after what it needs has been back long enough. `keep`: its driver stays suspended. */
@@ -36,7 +37,7 @@ export function startAll(course: Course, list: readonly Out[], keep = false): vo
 export function startOne(course: Course, { equipment }: Out, keep = false): void {
   const { draft, steps } = course;
   const first = !course.lastOn.has(equipment.id);
-  steps.push(...emptiedSteps(course, equipment));
+  steps.push(...emptiedSteps(course, equipment), ...immersedSteps(course, equipment));
   if (first) steps.push(...startItems(course, equipment, 'beforeStart'));
   const id = stepId(course, `on:${equipment.id}`);
   course.lastOn.set(equipment.id, id);
@@ -158,7 +159,7 @@ function onStep(equipment: Equipment, draft: Draft): Step {
       needed,
       timeoutMs,
       ...(trial ? { evenIfOff: true } : {}),
-      ...expectation(equipment, job?.def.expectShare),
+      ...expectation(draft, equipment, job?.def.expectShare),
     },
   );
 }
@@ -170,11 +171,12 @@ const runsAlways = (equipment: Equipment): boolean =>
 const MAY_REST: ReadonlySet<string> = new Set(['mixing-pump', 'mixing-heater', 'ro-unit', 'feeder', 'led-lamp']);
 
 /** All tubes lit: the whole set's watts, within the share. */
-function expectation(equipment: Equipment, share: number | undefined): Partial<Step> {
+function expectation(draft: Draft, equipment: Equipment, share: number | undefined): Partial<Step> {
   const normal = equipment.normalPowerW;
   if (share === undefined || normal === undefined || equipment.powerEntity === undefined) return {};
   const watts = (factor: number): number => Math.round(normal * factor * 10) / 10;
-  return { expectW: { low: watts(1 - share), high: watts(1 + share) } };
+  const pieces = tubesOf(draft, equipment);
+  return { expectW: { low: watts(1 - share), high: watts(1 + share), ...(pieces === undefined ? {} : { pieces }) } };
 }
 
 /** The first return to start makes the sump fall back; a second one adds too little to see. */

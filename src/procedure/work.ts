@@ -3,7 +3,7 @@ import { cautionsAt, cautionTexts, ruleSetting } from '../rules/index.ts';
 import { MINUTE_MS } from '../units/index.ts';
 import { type Job, refuse } from './closure.ts';
 import { waitStep } from './down.ts';
-import { type Course, handledOf, isOff, lookStep, plainStep, stepId } from './draft.ts';
+import { type Course, handledOf, isOff, lookStep, plainStep, stepId, tubesOf } from './draft.ts';
 import { itemSteps } from './items.ts';
 
 /** What of a job is off by now and may be taken in hand, in stop order. */
@@ -109,9 +109,8 @@ function coolFirst(course: Course, job: Job, list: readonly Equipment[]): void {
 
 /** How many tubes the bank has, from its part; one where nobody told. */
 function piecesOf({ draft }: Course, equipment: Equipment): number {
-  const parts = draft.tank.parts.filter((part) => part.equipment === equipment.id && part.kind === 'fluorescent-tubes');
-  const pieces = parts.reduce((sum, part) => sum + part.pieces, 0);
-  if (pieces > 0) return pieces;
+  const pieces = tubesOf(draft, equipment);
+  if (pieces !== undefined) return pieces;
   draft.notes.push(
     `${equipment.name}: nobody told how many tubes it has, so the plan shows one; change them one by one all the same.`,
   );

@@ -152,7 +152,7 @@ api: { host: 0.0.0.0 }`,
     says: [
       [
         'SW-CFG-003',
-        'slackwater.yaml:5:3: tank: unknown key "colour"; allowed here: name, zone, volume, sump.',
+        'slackwater.yaml:5:3: tank: unknown key "colour"; allowed here: name, zone, volume, sump, lights.',
         'Remove it, or see docs/configuration.md for what belongs here.',
       ],
     ],

@@ -50,7 +50,7 @@ export const BAD_TEXT: readonly BadCase[] = [
     says: [
       [
         'SW-CFG-003',
-        'slackwater.yaml:19:5: equipment.heater: unknown key "swich"; allowed here: name, role, driver, switch, power, normalPower, cycling, inSump, pair, startUp, strip, circuit, place, switchDelay.',
+        'slackwater.yaml:19:5: equipment.heater: unknown key "swich"; allowed here: name, role, driver, switch, power, normalPower, cycling, inSump, pair, quickDisconnect, startUp, strip, circuit, place, switchDelay.',
         'Did you mean "switch"?',
       ],
     ],
@@ -101,6 +101,18 @@ export const BAD_TEXT: readonly BadCase[] = [
         'SW-CFG-006',
         'slackwater.yaml:4:11: tank.volume: found "210 W" (a power), expected a volume in L, ml, m³, gal, UK gal, qt.',
         'Write the amount with its unit, for example 450 L or 120 gal.',
+      ],
+    ],
+  },
+  {
+    name: 'light hours that are none',
+    from: '  volume: 210 L\n',
+    to: '  volume: 210 L\n  lights: from nine\n',
+    says: [
+      [
+        'SW-CFG-005',
+        'slackwater.yaml:5:11: tank.lights: found "from nine", expected two times of day, FROM-TO.',
+        'Write it as in `lights: 09:30-21:30`.',
       ],
     ],
   },

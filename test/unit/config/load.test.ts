@@ -103,6 +103,23 @@ describe('a sparse tank', () => {
   });
 });
 
+describe('light hours and leads', () => {
+  test('are minutes of the local day, over midnight too, and a mark on the equipment', () => {
+    const written = (hours: string) =>
+      load(
+        [
+          `tank: { name: Bare, zone: UTC, volume: 20 gal, lights: ${hours} }`,
+          'hub: { url: http://hub, token: { env: T } }',
+          'equipment: { skimmer: { role: skimmer, driver: always-on, quickDisconnect: true } }',
+        ].join('\n'),
+      ).config.tank;
+    assert.deepEqual(written('09:30-21:00').lights, { onMinute: 570, offMinute: 1260 });
+    assert.deepEqual(written('14:00 – 02:15').lights, { onMinute: 840, offMinute: 135 });
+    assert.equal(written('09:30-21:00').equipment[0]?.quickDisconnect, true);
+    assert.throws(() => written('09:30-09:30'), { code: 'SW-CFG-001' });
+  });
+});
+
 describe('limits', () => {
   const heater = (rest: string) =>
     changed('people:\n', `  heat: { kind: heater, equipment: heater, fitted: 2026-01-01${rest} }\npeople:\n`);

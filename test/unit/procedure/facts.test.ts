@@ -26,7 +26,7 @@ describe('lamps', () => {
     const on = stepOf(plan, 'on:lamp');
     assert.equal(on.evenIfOff, true);
     // Three tubes of 57 W, within 7 %: two tubes, 114 W, are far below.
-    assert.deepEqual(on.expectW, { low: 159, high: 183 });
+    assert.deepEqual(on.expectW, { low: 159, high: 183, pieces: 3 });
     inThisOrder(plan, 'on:lamp', 'look:all-lit:lamp', 'finish');
     assert.match(stepOf(plan, 'look:all-lit').text, /all tubes lit, and does none flicker/);
   });
