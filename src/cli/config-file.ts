@@ -1,6 +1,6 @@
 import { readFile, stat } from 'node:fs/promises';
 import { resolve } from 'node:path';
-import { type Config, loadConfig } from '../config/index.ts';
+import { type Config, loadConfig, type SecretPlace } from '../config/index.ts';
 import { problem, problemFrom } from '../errors/index.ts';
 import { type ApiClient, apiClient, readCredential } from '../web/index.ts';
 
@@ -23,14 +23,16 @@ export async function readConfig(file: string): Promise<Loaded> {
 
 /** The hub's token from where the configuration points: an environment variable, or a file only its owner can read. */
 export async function hubToken({ config }: Loaded): Promise<string> {
-  const { token } = config.hub;
-  if ('env' in token) {
-    const found = process.env[token.env]?.trim();
-    if (found === undefined || found === '')
-      throw problem('SW-CFG-021', { what: 'the hub', where: `the environment variable ${token.env}` });
-    return found;
-  }
-  return readCredential(token.file, 'the hub');
+  return secretAt(config.hub.token, 'the hub');
+}
+
+/** A secret from where the configuration points; `what` says whose in the words of an error. */
+export async function secretAt(place: SecretPlace, what: string): Promise<string> {
+  if ('file' in place) return readCredential(place.file, what);
+  const found = process.env[place.env]?.trim();
+  if (found === undefined || found === '')
+    throw problem('SW-CFG-021', { what, where: `the environment variable ${place.env}` });
+  return found;
 }
 
 /** A client of the running service, with the credential of the named person, or the first person of the configuration. */

@@ -1,9 +1,14 @@
 import { Command, CommanderError } from 'commander';
 import { describe, problem, SlackwaterError } from '../errors/index.ts';
+import { alarmsCommand } from './commands/alarms.ts';
+import { auditCommand } from './commands/audit.ts';
+import { cardCommand } from './commands/card.ts';
 import { checkCommand } from './commands/check.ts';
 import { dashboardCommand } from './commands/dashboard.ts';
 import { demoCommand } from './commands/demo.ts';
 import { dueCommand } from './commands/due.ts';
+import { guardCommand } from './commands/guard.ts';
+import { limitsCommand } from './commands/limits.ts';
 import { answerCommand, questionsCommand } from './commands/questions.ts';
 import { readingCommand } from './commands/reading.ts';
 import { recountCommand } from './commands/recount.ts';
@@ -52,8 +57,8 @@ const LEAST_NODE = 24;
 const DESCRIPTION =
   'Counts the wear of a reef tank, says what is due and why, and takes equipment out of service in a proven order.';
 const AFTER_HELP = `
-Each command has its own --help. Most ask the service that start runs; demo, start, check, rehearse, water, backup,
-restore, export and import do without.
+Each command has its own --help. Most ask the service that start runs; demo, start, check, rehearse, water, audit,
+card, alarms, backup, restore, export and import do without.
 Exit codes: 0 done, 1 a mistake or a refusal with its reason, 70 a fault of the program.`;
 
 export function buildProgram(out: Output, exitWith: (code: number) => void = () => {}): Command {
@@ -75,9 +80,11 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     rehearseCommand,
     waterCommand,
     sessionCommand,
+    guardCommand,
     replacedCommand,
     undoCommand,
     seedCommand,
+    limitsCommand,
     recountCommand,
     sourceCommand,
     readingCommand,
@@ -86,6 +93,9 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     resetsCommand,
     statusCommand,
     dashboardCommand,
+    auditCommand,
+    cardCommand,
+    alarmsCommand,
     backupCommand,
     restoreCommand,
     exportCommand,

@@ -1,6 +1,6 @@
 import { mkdir, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { type App, createApp, DASHBOARD_PATH, seenBefore, withSources } from '../app/index.ts';
+import { type App, type AppOptions, createApp, DASHBOARD_PATH, seenBefore, withSources } from '../app/index.ts';
 import type { Config } from '../config/index.ts';
 import { sourceEntities } from '../count/index.ts';
 import type { SlackwaterError } from '../errors/index.ts';
@@ -10,6 +10,7 @@ import type { EntityId, Tank } from '../model/index.ts';
 import type { System, Timers } from '../ports/index.ts';
 import { NO_ENTITY } from '../record/index.ts';
 import { type AccessGrant, ensureCredential, type RunningApi, startApi } from '../web/index.ts';
+import type { AlarmWays } from './alarm-ways.ts';
 import { unlessAborted } from './stop.ts';
 import { programVersion } from './version.ts';
 
@@ -28,6 +29,8 @@ export type ServiceOptions = {
   readonly signal?: AbortSignal;
   /** A counter was given another source; only a new start reads it. */
   readonly onSourcesChanged?: () => void;
+  /** Ways for alarms beside the hub, and the sign of life. */
+  readonly alarms?: AlarmWays;
   /** Deadlines and the like for tests on a fast clock. */
   readonly hub?: Partial<HubOptions>;
 };
@@ -68,6 +71,7 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
     dashboard: await readFile(DASHBOARD, 'utf8'),
     version: programVersion(),
     warnings,
+    ...(options.alarms === undefined ? {} : { alarmPaths: options.alarms.paths, ...heartbeatOf(options.alarms) }),
     ...(options.onSourcesChanged === undefined ? {} : { onSourcesChanged: options.onSourcesChanged }),
   });
   onDamaged = app.storeDamaged;
@@ -95,6 +99,9 @@ export async function runService(options: ServiceOptions): Promise<RunningServic
   }
   return { app, api, stop };
 }
+
+const heartbeatOf = ({ heartbeat }: AlarmWays): Pick<AppOptions, 'heartbeat'> =>
+  heartbeat === null ? {} : { heartbeat };
 
 /** Until history has been read once; returns a way to look no longer. */
 function lookAtProgress(app: App, timers: Timers, onProgress: (share: number) => void): () => void {
@@ -129,14 +136,16 @@ const present = (list: readonly (EntityId | undefined)[]): EntityId[] => [
 /** Everything the configuration names, sorted by what may be done with it. */
 export function entitiesOf(tank: Tank): HubOptions['entities'] {
   const switches = tank.equipment.map((one) => one.switchEntity);
+  const drivers = tank.equipment.map(({ driver }) => ('entity' in driver ? driver.entity : undefined));
   return {
     observe: present(tank.counters.flatMap(sourceEntities)),
     readings: present([
       ...switches,
       ...tank.equipment.map((one) => one.powerEntity),
       ...tank.sensors.map((sensor) => sensor.entity),
+      ...drivers,
     ]),
     commandable: present(switches),
-    drivers: present(tank.equipment.map(({ driver }) => ('entity' in driver ? driver.entity : undefined))),
+    drivers: present(drivers),
   };
 }

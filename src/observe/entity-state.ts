@@ -43,12 +43,17 @@ export function toObservation(state: EntityState, origin: Origin, receivedAt: In
   };
 }
 
+/** What the hub says of an entity of which it knows nothing. */
+const GAPS: readonly string[] = ['unknown', 'unavailable', ''];
+
 export function toReading(state: EntityState): Reading {
   const reported = state.lastReported ?? state.lastUpdated;
+  const value = stateValue(state.state);
   return {
     entity: state.entity,
-    value: stateValue(state.state),
+    value,
     changedAt: state.lastChanged,
     reportedAt: Math.max(reported, state.lastChanged),
+    ...(value === null && !GAPS.includes(state.state.trim()) ? { word: state.state } : {}),
   };
 }

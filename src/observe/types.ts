@@ -26,6 +26,8 @@ export type Reading = {
   readonly changedAt: InstantMs;
   /** When the device was last heard; ≥ changedAt. */
   readonly reportedAt: InstantMs;
+  /** The hub's own word where it is no number and yet no gap: the mode of a thermostat. */
+  readonly word?: string;
 };
 
 /**

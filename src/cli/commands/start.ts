@@ -1,6 +1,7 @@
 import { Command } from 'commander';
 import { SlackwaterError } from '../../errors/index.ts';
 import { realSystem } from '../../io/system/index.ts';
+import { alarmSecrets, alarmWays } from '../alarm-ways.ts';
 import { hubToken, readConfig } from '../config-file.ts';
 import { type CommandTools, EXIT } from '../program.ts';
 import { runService, type ServiceOptions } from '../run-service.ts';
@@ -17,11 +18,13 @@ export function startCommand({ out, globals, exitWith }: CommandTools): Command 
       const loaded = await readConfig(globals().config);
       for (const warning of loaded.warnings) out.note(`warning: ${warning}`);
       const token = await hubToken(loaded);
-      const system = realSystem({ write: out.log, secrets: [token] });
+      const secrets = await alarmSecrets(loaded.config.alarms);
+      const system = realSystem({ write: out.log, secrets: [token, ...Object.values(secrets)] });
+      const alarms = alarmWays(loaded.config.alarms, secrets, system.timers);
       const signal = stopSignal();
       const onProgress = (share: number): void => out.progress('reading the history of the hub', share);
       try {
-        const run = { config: loaded.config, hubToken: token, system, simulated: false, signal, onProgress };
+        const run = { config: loaded.config, hubToken: token, system, simulated: false, signal, onProgress, alarms };
         while (await runOnce(run, () => out.progressDone())) system.log.info('a source was changed; starting anew');
       } catch (error) {
         // Being stopped is how a service ends, also where the hub was never reached.

@@ -157,7 +157,10 @@ function howOff({ state, ctx }: Look, one: Watched): OffHow | 'unknown' | null {
     entity === undefined ? null : (state.readings[entity]?.value ?? null);
   if (one.driver === 'schedule' || one.driver === 'thermostat') {
     const driver = value(one.driverEntity);
-    return driver === null ? 'unknown' : driver === 0 ? 'driver-off' : null;
+    // A thermostat in some mode of its own is at work.
+    if (driver === null)
+      return one.driverEntity !== undefined && state.readings[one.driverEntity]?.word ? null : 'unknown';
+    return driver === 0 ? 'driver-off' : null;
   }
   const relay = value(one.switchEntity);
   if (relay === 0) return 'off';
