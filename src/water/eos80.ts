@@ -1,7 +1,7 @@
-import { ipts68, SEA_PRESSURE } from './practical-salinity.ts';
+import { ipts68 } from './practical-salinity.ts';
 import { within } from './range.ts';
 import { polynomial } from './root.ts';
-import { SALINITY, TEMPERATURE, type Water } from './seawater.ts';
+import { SALINITY, SEA_PRESSURE, TEMPERATURE, type Water } from './seawater.ts';
 
 // EOS-80 as in UNESCO Technical Papers in Marine Science 44 (1983). The temperature inside is IPTS-68.
 const PURE = [999.842594, 6.793952e-2, -9.09529e-3, 1.001685e-4, -1.120083e-6, 6.536332e-9];

@@ -20,6 +20,8 @@ export const CONVENTIONS = {
 >;
 
 export type Convention = keyof typeof CONVENTIONS;
+/** One that has no name here: an instrument read as it is at one temperature with a scale for another. */
+export type Pair = { readonly sampleC: TemperatureC; readonly waterC: TemperatureC };
 /** Those that instruments are marked with. */
 export const MARKED_CONVENTIONS: readonly Convention[] = ['60F/60F', '20/20', '25/25'];
 

@@ -1,7 +1,7 @@
 import type { SalinityPpt, TemperatureC } from '../units/index.ts';
 import { type Range, within } from './range.ts';
 import { polynomial, solveRising } from './root.ts';
-import { SALINITY, TEMPERATURE } from './seawater.ts';
+import { SALINITY, SEA_PRESSURE, TEMPERATURE } from './seawater.ts';
 
 // PSS-78 as in UNESCO Technical Papers in Marine Science 44 (1983); below 2 the extension of Hill et al. (1986).
 const RT_TERMS = [0.008, -0.1692, 25.3851, 14.0941, -7.0261, 2.7081];
@@ -23,15 +23,6 @@ export const CONDUCTIVITY: Range = {
   unit: 'mS/cm',
   why: 'seawater up to 42 ppt and 40 °C',
   example: '53 mS/cm',
-};
-/** Deep water is no aquarium; pressure is here for the standard's own check values. */
-export const SEA_PRESSURE: Range = {
-  argument: 'pressure',
-  low: 0,
-  high: 10_000,
-  unit: 'dbar',
-  why: 'the range of the seawater standards',
-  example: '0 dbar',
 };
 
 /** The scales of the standards and of a thermometer today differ by a quarter per mille. */

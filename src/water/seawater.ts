@@ -34,10 +34,20 @@ function checked({ salinityPpt, temperatureC }: Water): readonly [number, number
   return [absoluteSalinity(within(salinityPpt, SALINITY)), within(temperatureC, TEMPERATURE)];
 }
 
-/** kg/m³ at one atmosphere. Source: TEOS-10. Salinity 0-42 ppt, -2 to 40 °C. */
-export function densityKgM3(water: Water): number {
+/** Deep water is no aquarium; pressure is here for the check values of the standards. */
+export const SEA_PRESSURE: Range = {
+  argument: 'pressure',
+  low: 0,
+  high: 10_000,
+  unit: 'dbar',
+  why: 'the range of the seawater standards',
+  example: '0 dbar',
+};
+
+/** kg/m³. Source: TEOS-10. Salinity 0-42 ppt, -2 to 40 °C, 0 to 10,000 dbar above one atmosphere. */
+export function densityKgM3(water: Water, pressureDbar: number = 0): number {
   const [salinity, temperature] = checked(water);
-  return 1 / gibbs(salinity, temperature).gP;
+  return 1 / gibbs(salinity, temperature, within(pressureDbar, SEA_PRESSURE)).gP;
 }
 
 /** kg/m³ of pure water at one atmosphere. Source: TEOS-10 (IAPWS SR7-09), -2 to 40 °C. */
@@ -45,10 +55,10 @@ export function pureDensityKgM3(temperatureC: TemperatureC): number {
   return densityKgM3({ salinityPpt: 0, temperatureC });
 }
 
-/** J/(kg K) at constant pressure, one atmosphere. Source: TEOS-10. */
-export function heatCapacityJKgK(water: Water): number {
+/** J/(kg K) at constant pressure. Source: TEOS-10. Salinity 0-42 ppt, -2 to 40 °C, 0 to 10,000 dbar. */
+export function heatCapacityJKgK(water: Water, pressureDbar: number = 0): number {
   const [salinity, temperature] = checked(water);
-  return -(temperature + ZERO_C_IN_K) * gibbs(salinity, temperature).gTT;
+  return -(temperature + ZERO_C_IN_K) * gibbs(salinity, temperature, within(pressureDbar, SEA_PRESSURE)).gTT;
 }
 
 /** °C; the temperature whose mixtures keep heat. Source: TEOS-10, at one atmosphere. */

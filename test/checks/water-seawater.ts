@@ -44,7 +44,7 @@ const temperatureOf = (at: At): number => {
 type Salt = { readonly S?: number; readonly SP?: number; readonly SP_target?: number };
 const saltOf = ({ S, SP, SP_target }: Salt): number => S ?? SP ?? SP_target ?? 0;
 const waterOf = (inputs: At & Salt) => ({ salinityPpt: saltOf(inputs), temperatureC: temperatureOf(inputs) });
-type Absolute = At & { readonly SA_g_kg: number };
+type Absolute = At & { readonly SA_g_kg: number; readonly p_dbar?: number };
 const absoluteOf = (inputs: Absolute) => ({
   salinityPpt: practicalOfAbsolute(inputs.SA_g_kg),
   temperatureC: temperatureOf(inputs),
@@ -72,8 +72,8 @@ export const SEAWATER_SOLVERS: Solvers = {
   salinometer: ({ Rt, ...at }: At & { Rt: number }) => salinityOfRatioAtTemperature(Rt, temperatureOf(at)),
   eos80: (inputs: At & Salt & { p_dbar?: number }) => eos80DensityKgM3(waterOf(inputs), inputs.p_dbar),
   pureDensity: (at: At) => pureDensityKgM3(temperatureOf(at)),
-  densityAbsolute: (inputs: Absolute) => densityKgM3(absoluteOf(inputs)),
-  heatCapacityAbsolute: (inputs: Absolute) => heatCapacityJKgK(absoluteOf(inputs)),
+  densityAbsolute: (inputs: Absolute) => densityKgM3(absoluteOf(inputs), inputs.p_dbar),
+  heatCapacityAbsolute: (inputs: Absolute) => heatCapacityJKgK(absoluteOf(inputs), inputs.p_dbar),
   latentHeatAbsolute: (inputs: Absolute) => latentHeatJKg(absoluteOf(inputs)),
   heatCapacityTeos: (inputs: At & Salt) => ({ cp_teos10: heatCapacityJKgK(waterOf(inputs)) }),
   heatCapacity: (inputs: At & Salt) => heatCapacityJKgK(waterOf(inputs)),

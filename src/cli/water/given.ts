@@ -7,6 +7,7 @@ import {
   type QuantityKind,
   unitSymbols,
 } from '../../units/index.ts';
+import { CONVENTIONS } from '../../water/index.ts';
 import type { Given, Takes, Topic, TopicOption } from './types.ts';
 
 type Values = Readonly<Record<string, string | boolean | readonly string[] | undefined>>;
@@ -64,6 +65,8 @@ export function expectedOf(takes: Takes): string {
       return 'a duration in s, min, h, d, wk, mo, y';
     case 'number':
       return 'a number';
+    case 'convention':
+      return `one of ${Object.keys(CONVENTIONS).join(', ')}, or two temperatures as in "25 °C / 60 °F"`;
     case 'wire':
       return 'a size of wire in AWG or mm²';
     case 'run':
@@ -101,12 +104,7 @@ function readAmount(option: TopicOption, text: string): number {
 function readText(option: TopicOption, text: string): string {
   const { takes } = option;
   if (typeof takes !== 'object') return text;
-  const found = takes.oneOf.find((one) => one.toLowerCase() === plain(text).toLowerCase());
+  const found = takes.oneOf.find((one) => one.toLowerCase() === text.trim().toLowerCase());
   if (found === undefined) throw misread(option, `"${text}"`, expectedOf(takes));
   return found;
-}
-
-/** "25 °C / 25 °C" is the convention 25/25, "60 °F/60 °F" is 60F/60F. */
-function plain(text: string): string {
-  return text.replace(/\s+|°/g, '').replace(/(\d)C\b/gi, '$1');
 }

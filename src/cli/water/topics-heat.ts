@@ -18,6 +18,7 @@ import {
   OXYGEN_LIMITS,
   OXYGEN_SOURCE,
   oxygenSaturationMgL,
+  oxygenShare,
   rateCPerH,
   settlesAtC,
   storeWhPerC,
@@ -163,7 +164,9 @@ function oxygen(given: Given): Result {
     answer: shown('dissolved', full, 2),
     source: given.has('limit') || given.has('oxygen') || given.has('use') ? OXYGEN_CLOCK_SOURCE : OXYGEN_SOURCE,
     also: {
-      ...(reading === undefined ? {} : { 'reading is of that': shown(PER_CENT, (100 * reading) / full, 0) }),
+      ...(reading === undefined
+        ? {}
+        : { 'reading is of that': shown(PER_CENT, 100 * oxygenShare(reading, water, air), 0) }),
       [`time to ${given.text('limit')} with nothing moving the surface`]: bounded(HOURS, hours, 1),
     },
     notes: [

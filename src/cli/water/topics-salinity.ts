@@ -1,54 +1,93 @@
 import { problem } from '../../errors/index.ts';
+import { parseQuantity } from '../../units/index.ts';
 import {
+  absoluteSalinity,
   CONVENTIONS,
   type Convention,
   conductivityMsCm,
+  conservativeTemperatureC,
   densityKgM3,
   EOS80,
   eos80DensityKgM3,
   GRAVITY_SOURCE,
+  gravityBetween,
   gravityOf,
   HYDROMETER_SOURCE,
   hydrometerSalinity,
   MARKED_CONVENTIONS,
+  type Pair,
   PSS78,
   practicalSalinity,
   REFRACTOMETER_SOURCE,
   RULE_OF_THUMB,
   refractometerSalinity,
+  salinityBetween,
   salinityOfGravity,
   TEOS10,
 } from '../../water/index.ts';
 import { bounded, shown } from './amounts.ts';
+import { expectedOf } from './given.ts';
 import type { Given, Result, Topic, TopicOption } from './types.ts';
 
 const CONVENTION_OPTION: TopicOption = {
   name: 'convention',
-  takes: { oneOf: Object.keys(CONVENTIONS) },
+  takes: 'convention',
   help: 'temperatures of sample and water; left out, the answer spans the three that instruments are marked with',
   example: '25/25',
 };
 const UNNAMED: Convention = '25/25';
 const RULE_NOTE = `Rule of thumb: ${RULE_OF_THUMB.salinityPpt} ppt is about ${RULE_OF_THUMB.gravity} (${RULE_OF_THUMB.source}; it holds for 25 °C / 25 °C).`;
 const DENSITY = { unit: 'kg/m³' } as const;
+const GRAMS_A_KG = { unit: 'g/kg' } as const;
+const BAR_DBAR = 10;
+const PRESSURE: TopicOption = {
+  name: 'pressure',
+  takes: 'pressure',
+  help: 'of the sea above one atmosphere; a tank has none',
+  example: '2,000 dbar',
+  fallback: '0 bar',
+};
+
+function pressureOf(given: Given): number {
+  return given.quantity('pressure') * BAR_DBAR;
+}
+
+/** "25/25", "25 °C / 25 °C" and "60F/60F" have names here; any other pair of temperatures is taken as it is. */
+function readConvention(text: string): Pair & { readonly name: string } {
+  const words = text.split('/').map((part) => part.replace(/\s+|°/g, ''));
+  const temperatures = words.map((part) => parseQuantity('temperature', /^[\d.]+$/.test(part) ? `${part} °C` : part));
+  const [sample, water] = temperatures;
+  if (words.length !== 2 || sample?.ok !== true || water?.ok !== true)
+    throw problem('SW-WAT-001', {
+      argument: '--convention',
+      found: `"${text}"`,
+      expected: expectedOf('convention'),
+      example: '--convention 25/25',
+    });
+  const named = Object.values(CONVENTIONS).find(
+    ({ sampleC, waterC }) => Math.abs(sampleC - sample.value) < 1e-9 && Math.abs(waterC - water.value) < 1e-9,
+  );
+  const name = words.map((part) => part.replace(/([\d.]+)C?$/i, '$1 °C').replace(/([\d.]+)F$/i, '$1 °F')).join(' / ');
+  return named ?? { name, sampleC: sample.value, waterC: water.value };
+}
 
 /** The convention named, or one taken with the others as bounds. */
 function byConvention(
   given: Given,
-  of: (convention: Convention) => number,
+  of: (pair: Pair) => number,
 ): {
   readonly value: number;
   readonly convention: string;
   readonly bounds: { readonly low?: number; readonly high?: number };
 } {
   if (given.has('convention')) {
-    const convention = given.text('convention') as Convention;
-    return { value: of(convention), convention: CONVENTIONS[convention].name, bounds: {} };
+    const pair = readConvention(given.text('convention'));
+    return { value: of(pair), convention: pair.name, bounds: {} };
   }
-  const all = MARKED_CONVENTIONS.map(of);
+  const all = MARKED_CONVENTIONS.map((one) => of(CONVENTIONS[one]));
   const names = MARKED_CONVENTIONS.map((one) => CONVENTIONS[one].name).join(', ');
   return {
-    value: of(UNNAMED),
+    value: of(CONVENTIONS[UNNAMED]),
     convention: `${CONVENTIONS[UNNAMED].name} taken, as none was named; bounds over ${names}`,
     bounds: { low: Math.min(...all), high: Math.max(...all) },
   };
@@ -71,11 +110,17 @@ function salinity(given: Given): Result {
         });
   if (byConductivity) {
     const temperatureC = given.quantity('temperature');
-    const value = practicalSalinity({ conductivityMsCm: given.quantity('conductivity'), temperatureC });
+    const value = practicalSalinity({
+      conductivityMsCm: given.quantity('conductivity'),
+      temperatureC,
+      pressureDbar: pressureOf(given),
+    });
     return { what: 'Salinity', answer: shown('salinity', value, 2), source: PSS78 };
   }
   const gravity = given.quantity('gravity');
-  const { value, convention, bounds } = byConvention(given, (one) => salinityOfGravity(gravity, one));
+  const { value, convention, bounds } = byConvention(given, ({ sampleC, waterC }) =>
+    salinityBetween(gravity, sampleC, waterC),
+  );
   return {
     what: 'Salinity',
     answer: { ...shown('salinity', value, 2), ...bounds },
@@ -90,7 +135,9 @@ function salinity(given: Given): Result {
 
 function gravity(given: Given): Result {
   const salinityPpt = given.quantity('salinity');
-  const { value, convention, bounds } = byConvention(given, (one) => gravityOf(salinityPpt, one));
+  const { value, convention, bounds } = byConvention(given, ({ sampleC, waterC }) =>
+    gravityBetween(salinityPpt, sampleC, waterC),
+  );
   return {
     what: 'Specific gravity',
     answer: { ...shown('gravity', value, 5), ...bounds },
@@ -106,13 +153,18 @@ function gravity(given: Given): Result {
 function density(given: Given): Result {
   const water = { salinityPpt: given.quantity('salinity'), temperatureC: given.quantity('temperature') };
   const older = given.text('standard') === 'EOS-80';
-  const value = older ? eos80DensityKgM3(water) : densityKgM3(water);
-  const other = older ? densityKgM3(water) : eos80DensityKgM3(water);
+  const dbar = pressureOf(given);
+  const value = older ? eos80DensityKgM3(water, dbar) : densityKgM3(water, dbar);
+  const other = older ? densityKgM3(water, dbar) : eos80DensityKgM3(water, dbar);
   return {
     what: 'Density',
     answer: shown(DENSITY, value, 3),
     source: older ? EOS80 : TEOS10,
-    also: { [older ? 'by TEOS-10' : 'by EOS-80']: shown(DENSITY, other, 3) },
+    also: {
+      [older ? 'by TEOS-10' : 'by EOS-80']: shown(DENSITY, other, 3),
+      'absolute salinity': shown(GRAMS_A_KG, absoluteSalinity(water.salinityPpt), 3),
+      ...(dbar === 0 ? { 'conservative temperature': shown('temperature', conservativeTemperatureC(water), 3) } : {}),
+    },
   };
 }
 
@@ -181,15 +233,18 @@ export const SALINITY_TOPICS: readonly Topic[] = [
       CONVENTION_OPTION,
       { name: 'conductivity', takes: 'conductivity', help: 'a conductivity as measured', example: '53 mS/cm' },
       { ...TEMPERATURE_OPTION, help: 'temperature at which the conductivity was measured' },
+      PRESSURE,
     ],
-    range: '0 to 42 ppt, -2 to 40 °C.',
+    range: '0 to 42 ppt, -2 to 40 °C, 0 to 10,000 dbar.',
     examples: [
       '--gravity 1.025 --convention 25/25',
       '--gravity 1.026 --convention 25/25',
       '--gravity 1.025 --convention 60F/60F',
       '--gravity 1.026 --convention "20 °C / 20 °C"',
+      '--gravity 1.025 --convention "25 °C / 60 °F"',
       '--gravity 1.0264',
       '--conductivity "53 mS/cm" --temperature "25 °C"',
+      '--conductivity "38 mS/cm" --temperature "10 °C" --pressure "100 dbar"',
       '--conductivity "53,000 µS/cm" --temperature "77 °F" --json',
     ],
     run: salinity,
@@ -197,12 +252,20 @@ export const SALINITY_TOPICS: readonly Topic[] = [
   {
     name: 'conductivity',
     summary: 'conductivity of water of a salinity',
-    options: [SALINITY_OPTION, TEMPERATURE_OPTION],
-    range: '0 to 42 ppt, -2 to 40 °C.',
-    examples: ['--salinity "35 ppt" --temperature "25 °C"', '--salinity "35 ppt" --temperature "59 °F"'],
+    options: [SALINITY_OPTION, TEMPERATURE_OPTION, PRESSURE],
+    range: '0 to 42 ppt, -2 to 40 °C, 0 to 10,000 dbar.',
+    examples: [
+      '--salinity "35 ppt" --temperature "25 °C"',
+      '--salinity "35 ppt" --temperature "59 °F"',
+      '--salinity "34.86 ppt" --temperature "10 °C" --pressure "100 dbar"',
+    ],
     run: (given) => ({
       what: 'Conductivity',
-      answer: shown('conductivity', conductivityMsCm(given.quantity('salinity'), given.quantity('temperature')), 2),
+      answer: shown(
+        'conductivity',
+        conductivityMsCm(given.quantity('salinity'), given.quantity('temperature'), pressureOf(given)),
+        2,
+      ),
       source: PSS78,
     }),
   },
@@ -221,7 +284,7 @@ export const SALINITY_TOPICS: readonly Topic[] = [
   },
   {
     name: 'density',
-    summary: 'density of water at one atmosphere',
+    summary: 'density of water',
     options: [
       SALINITY_OPTION,
       TEMPERATURE_OPTION,
@@ -232,11 +295,13 @@ export const SALINITY_TOPICS: readonly Topic[] = [
         example: 'EOS-80',
         fallback: 'TEOS-10',
       },
+      PRESSURE,
     ],
-    range: '0 to 42 ppt, -2 to 40 °C.',
+    range: '0 to 42 ppt, -2 to 40 °C, 0 to 10,000 dbar.',
     examples: [
       '--salinity "35 ppt" --temperature "25 °C"',
       '--salinity "35 ppt" --temperature "77 °F" --standard EOS-80',
+      '--salinity "35 ppt" --temperature "25 °C" --standard EOS-80 --pressure "10,000 dbar"',
     ],
     run: density,
   },

@@ -6,6 +6,7 @@ export type Takes =
   | 'duration'
   | 'number'
   | 'wire'
+  | 'convention'
   | 'flag'
   | 'run'
   | 'night'
