@@ -14,6 +14,30 @@ export type HowFitted = {
   readonly with?: string;
   /** It is new or was overhauled and begins at zero. */
   readonly asNew?: boolean;
+  /** What came out was found worn out: limits are learned from it. */
+  readonly worn?: boolean;
+};
+
+/** One limit of a part, and what past lives say of it. Amounts in `unit`. */
+export type LimitView = {
+  readonly part: PartId;
+  readonly name: string;
+  readonly measure: Measure;
+  readonly unit: string;
+  readonly configured: number;
+  /** What standings go by: the configuration's, or one that a person accepted. */
+  readonly inForce: number;
+  readonly acceptedBy: string | null;
+  readonly acceptedAt: InstantMs | null;
+  readonly safety: boolean;
+  /** Lives that were looked at, the present ones included, and how many of them were found worn out. */
+  readonly lives: number;
+  readonly worn: number;
+  /** What nine of ten like these last; null where nothing can be learned. */
+  readonly learned: number | null;
+  /** Waits for a person's consent; null = stays as it is. */
+  readonly proposed: number | null;
+  readonly why: string;
 };
 
 export type PastOfPart = {
@@ -82,6 +106,14 @@ export type KeeperFace = {
   /** Takes the latest of what was recorded for the part back; `what` says it in words. */
   undo(part: PartId, by: Actor): Promise<{ readonly usage: PartUsage; readonly what: string }>;
   seed(part: PartId, by: Actor, past: PastOfPart): Promise<PartUsage>;
+  limits(part: PartId): readonly LimitView[];
+  /** Takes what is proposed, or goes back to the configuration; `measure` where several limits could be meant. */
+  setLimit(
+    part: PartId,
+    by: Actor,
+    change: 'accepted' | 'given-back',
+    measure?: Measure,
+  ): Promise<readonly LimitView[]>;
   /** `take` puts the new figure in force; without it both are only shown. */
   recount(part: PartId, by: Actor, thresholdW: number, take: boolean): Promise<RecountView>;
   changeSource(

@@ -1,4 +1,5 @@
 import type { KeeperFace } from './keeper-types.ts';
+import { limitsOf, setLimitNow } from './limits.ts';
 import { fitNow, recountNow, seedNow, undoNow } from './lives.ts';
 import { usageInPeriod } from './periods.ts';
 import { answerNow, questionsOf, resetsOf } from './questions.ts';
@@ -13,6 +14,8 @@ export function keeperFace(app: Assembled): KeeperFace {
     fitted: (part, by, how) => loop.run('fitted', () => fitNow(app, part, by, how)),
     undo: (part, by) => loop.run('undo', () => undoNow(app, part, by)),
     seed: (part, by, past) => seedNow(app, part, by, past),
+    limits: (part) => limitsOf(app, part),
+    setLimit: (part, by, change, measure) => loop.run('set limit', () => setLimitNow(app, part, by, change, measure)),
     recount: (part, by, thresholdW, take) => loop.run('recount', () => recountNow(app, part, by, thresholdW, take)),
     changeSource: (name, by, change) => loop.run('change source', () => changeSourceNow(app, name, by, change)),
     questions: (all) => questionsOf(app, all),

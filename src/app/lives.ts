@@ -34,7 +34,9 @@ export function fitNow(app: Assembled, id: PartId, by: Actor, how: HowFitted): P
     ...(how.note === undefined ? {} : { note: how.note }),
   };
   const { life, entry, ended } = fittedBy(app, part, input, how);
-  app.store.putLife(life, entry, ended);
+  if (how.worn === true)
+    app.store.putLife(life, { ...entry, worn: true }, ended === null ? null : { ...ended, endedBy: 'worn' });
+  else app.store.putLife(life, entry, ended);
   return changed(app, part);
 }
 

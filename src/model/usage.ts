@@ -25,6 +25,8 @@ export type PartLife = {
   readonly fittedAt: InstantMs;
   readonly fittedBy: string;
   readonly removedAt?: InstantMs;
+  /** `worn`: a person found it worn out. Absent: ended in time, for all that is known. */
+  readonly endedBy?: 'worn';
   /** Usage at removal, so that lives can be learned from. */
   readonly usageAtRemoval?: Readonly<Partial<Record<Measure, Bounds>>>;
   /**

@@ -35,6 +35,14 @@ const FIELDS: Readonly<Record<JournalEntry['kind'], Readonly<Record<string, Fiel
     baseline: 'object',
   },
   'part-undone': { part: 'string', life: 'number', undoes: 'number', by: 'string' },
+  'limit-set': {
+    part: 'string',
+    measure: 'string',
+    change: 'string',
+    amount: 'number',
+    configured: 'number',
+    by: 'string',
+  },
   seeded: { part: 'string', life: 'number', fittedAt: 'number', by: 'string', carried: 'object' },
   answered: {
     part: 'string',

@@ -2,6 +2,7 @@
 // Belongs here: what must be true again after a restart. Not here: the file it is kept in (io/store).
 export * from './answers.ts';
 export * from './entry.ts';
+export * from './limits.ts';
 export * from './lives.ts';
 export * from './past.ts';
 export * from './pieces.ts';

@@ -31,13 +31,18 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
     case 'part-fitted': {
       const old = usageText(entry.usageAtRemoval);
       const note = entry.note === '' ? '' : `; ${entry.note}`;
-      const what = `${partName(entry.part)} replaced or serviced, number ${entry.life} begins${old === '' ? '' : `; the one before had ${old}`}${note}`;
+      const what = `${partName(entry.part)} replaced or serviced, number ${entry.life} begins${old === '' ? '' : `; the one before had ${old}`}${wornText(entry)}${note}`;
       return { at: entry.fittedAt, who: entry.by, what };
     }
     case 'put-off':
       return { at: entry.at, who: entry.by, what: `${partName(entry.part)} put off` };
     case 'reading':
       return { at: entry.at, who: entry.by, what: `read ${entry.what}: ${entry.value} ${entry.unit}`.trimEnd() };
+    case 'limit-set': {
+      const [before, now] = [entry.before, entry.amount].map((amount) => amountText(amount, entry.measure));
+      const what = `${partName(entry.part)}: limit ${before} before, ${now} now${entry.change === 'given-back' ? ' as configured' : `; ${entry.why}`}`;
+      return { at: entry.at, who: entry.by, what };
+    }
     case 'session-event':
       return sessionLine(entry);
     case 'piece-fitted':
@@ -59,6 +64,8 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
   }
 };
 
+const wornText = ({ worn }: { readonly worn?: true }): string => (worn === true ? '; found worn out' : '');
+
 type LifeEntry = PieceFitted | SpareFitted | PartUndone | Seeded | Recounted | Answered;
 
 const lifeLine = (entry: LifeEntry, name: string): RecordLine => {
@@ -67,14 +74,14 @@ const lifeLine = (entry: LifeEntry, name: string): RecordLine => {
   switch (entry.kind) {
     case 'piece-fitted': {
       const gone = entry.removed.map(({ piece, usage }) => `${piece} had ${usageText(usage) || 'nothing counted'}`);
-      const what = `${name}: ${gone.length} of the pieces replaced; ${gone.join('; ')}${ending}`;
+      const what = `${name}: ${gone.length} of the pieces replaced; ${gone.join('; ')}${wornText(entry)}${ending}`;
       return { at: entry.fittedAt, who, what };
     }
     case 'spare-fitted': {
       const brought = usageText(entry.carried);
       const old = usageText(entry.usageAtRemoval);
       const out = entry.removed === null || old === '' ? '' : `; ${entry.removed} had ${old}`;
-      const what = `${name}: ${entry.spare} is in, ${brought === '' ? 'as new' : `with ${brought}`}${out}${ending}`;
+      const what = `${name}: ${entry.spare} is in, ${brought === '' ? 'as new' : `with ${brought}`}${out}${wornText(entry)}${ending}`;
       return { at: entry.fittedAt, who, what };
     }
     case 'part-undone':

@@ -25,6 +25,8 @@ export type JournalEntry =
       readonly fittedAt: InstantMs;
       readonly by: string;
       readonly note: string;
+      /** The old one was found worn out. */
+      readonly worn?: true;
       readonly usageAtRemoval: Readonly<Partial<Record<Measure, Bounds>>>;
       readonly baseline: Readonly<Record<CounterId, Readonly<Partial<Record<Measure, Bounds>>>>>;
     }
@@ -64,10 +66,26 @@ export type JournalEntry =
   | Seeded
   | Recounted
   | Answered
+  | LimitSet
   | GuardChange
   | AfterWatchChange;
 
 type Amounts = Readonly<Partial<Record<Measure, Bounds>>>;
+
+/** A keeper agreed to another limit than the configuration's, or went back to that. */
+export type LimitSet = {
+  readonly v: 1;
+  readonly kind: 'limit-set';
+  readonly at: InstantMs;
+  readonly part: PartId;
+  readonly measure: Measure;
+  readonly change: 'accepted' | 'given-back';
+  readonly amount: number;
+  readonly before: number;
+  readonly configured: number;
+  readonly by: string;
+  readonly why: string;
+};
 
 /** Some of the pieces of a set were replaced. */
 export type PieceFitted = {
@@ -80,6 +98,7 @@ export type PieceFitted = {
   readonly fittedAt: InstantMs;
   readonly by: string;
   readonly note: string;
+  readonly worn?: true;
   /** The pieces that went, with what each had. */
   readonly removed: readonly (PartPiece & { readonly usage: Amounts })[];
   readonly before: PartLife;
@@ -96,6 +115,7 @@ export type SpareFitted = {
   readonly by: string;
   readonly note: string;
   readonly spare: string;
+  readonly worn?: true;
   /** What it brought along from its earlier stints; nothing for one that is new or was overhauled. */
   readonly carried: Amounts;
   readonly removed: string | null;

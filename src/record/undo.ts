@@ -66,6 +66,6 @@ export const undoLatest = ({ part, rows, stored, now, by }: UndoInput): Undone =
 
 const reopened = (life: PartLife | undefined): PartLife | undefined => {
   if (life === undefined) return undefined;
-  const { removedAt: _at, usageAtRemoval: _usage, ...open } = life;
+  const { removedAt: _at, usageAtRemoval: _usage, endedBy: _by, ...open } = life;
   return open;
 };

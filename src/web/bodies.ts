@@ -29,6 +29,8 @@ export const REPLACED_BODY = z.strictObject({
   /** The rotable spare that went in; `asNew` = it begins at zero. */
   with: name.optional(),
   asNew: z.boolean().optional(),
+  /** What came out was found worn out. */
+  worn: z.boolean().optional(),
 });
 
 const amount = z.strictObject({ low: z.number(), best: z.number(), high: z.number() });
@@ -41,6 +43,11 @@ export const SEED_BODY = z.strictObject({
 });
 
 export const RECOUNT_BODY = z.strictObject({ thresholdW: z.number().positive(), take: z.boolean().optional() });
+
+export const LIMIT_BODY = z.strictObject({
+  change: z.enum(['accepted', 'given-back']),
+  measure: z.enum(MEASURES).optional(),
+});
 
 export const SOURCE_BODY = z.strictObject({ entity: z.string().regex(/^[a-z][a-z0-9_]*\.[a-z0-9][a-z0-9_]*$/) });
 

@@ -2,6 +2,7 @@ import type {
   AttentionLine,
   GuardView,
   HowFitted,
+  LimitView,
   PartUsage,
   PastOfPart,
   Period,
@@ -10,13 +11,15 @@ import type {
   ResetView,
   SourceView,
 } from '../app/index.ts';
-import type { AnsweredQuestion, CounterId, EntityId, PartId } from '../model/index.ts';
+import type { AnsweredQuestion, CounterId, EntityId, Measure, PartId } from '../model/index.ts';
 
 /** The keeper's routes, one method each. */
 export type KeeperClient = {
   fitted(part: PartId, how: HowFitted): Promise<PartUsage>;
   undo(part: PartId): Promise<{ readonly usage: PartUsage; readonly what: string }>;
   seed(part: PartId, past: PastOfPart): Promise<PartUsage>;
+  limits(part: PartId): Promise<readonly LimitView[]>;
+  setLimit(part: PartId, change: 'accepted' | 'given-back', measure?: Measure): Promise<readonly LimitView[]>;
   recount(part: PartId, thresholdW: number, take: boolean): Promise<RecountView>;
   changeSource(name: CounterId, how: 'replace' | 'move', entity: EntityId): Promise<readonly SourceView[]>;
   questions(all: boolean): Promise<readonly AnsweredQuestion[]>;
@@ -37,6 +40,11 @@ export function keeperCalls(get: Get, post: Post): KeeperClient {
     fitted: async (part, how) => (await post<{ usage: PartUsage }>(`/v1/parts/${of(part)}/replaced`, how)).usage,
     undo: (part) => post(`/v1/parts/${of(part)}/undo`),
     seed: async (part, past) => (await post<{ usage: PartUsage }>(`/v1/parts/${of(part)}/seed`, past)).usage,
+    limits: async (part) => (await get<{ limits: LimitView[] }>(`/v1/parts/${of(part)}/limits`)).limits,
+    setLimit: async (part, change, measure) => {
+      const body = { change, ...(measure === undefined ? {} : { measure }) };
+      return (await post<{ limits: LimitView[] }>(`/v1/parts/${of(part)}/limits`, body)).limits;
+    },
     recount: async (part, thresholdW, take) =>
       (await post<{ recount: RecountView }>(`/v1/parts/${of(part)}/recount`, { thresholdW, take })).recount,
     changeSource: async (name, how, entity) =>

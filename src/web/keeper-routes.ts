@@ -5,6 +5,7 @@ import {
   EMPTY_BODY,
   GUARD_PARAMS,
   given,
+  LIMIT_BODY,
   PART_PARAMS,
   QUESTION_PARAMS,
   QUESTIONS_QUERY,
@@ -32,6 +33,12 @@ export function keeperRoutes(app: FastifyInstance, { face, actorOf }: RouteTools
         ...(note === undefined ? {} : { note }),
       }),
     };
+  });
+  app.get('/v1/parts/:part/limits', (request) => ({ limits: face.limits(take(PART_PARAMS, request.params).part) }));
+  app.post('/v1/parts/:part/limits', async (request) => {
+    const actor = onlyPerson(actorOf(request), 'change a limit');
+    const { change, measure } = take(LIMIT_BODY, request.body);
+    return { limits: await face.setLimit(take(PART_PARAMS, request.params).part, actor, change, measure) };
   });
   // Looking at both figures changes nothing; taking the new one is a person's.
   app.post('/v1/parts/:part/recount', async (request) => {

@@ -13,6 +13,7 @@ type Options = {
   readonly which?: string;
   readonly with?: string;
   readonly asNew?: boolean;
+  readonly worn?: boolean;
 };
 
 export function replacedCommand({ out, globals }: CommandTools): Command {
@@ -25,6 +26,7 @@ export function replacedCommand({ out, globals }: CommandTools): Command {
     .option('--which <places>', 'only those of a set, by their places, as in 1,3')
     .option('--with <spare>', 'the rotable spare that went in; it goes on from what it had')
     .option('--as-new', 'that spare is new or was overhauled and begins at zero')
+    .option('--worn', 'what came out was worn out, not just due: `limits` learns from it')
     .addHelpText('after', '\nA mistake is taken back with `slackwater undo`.')
     .action(async (id: string, options: Options) => {
       const { config, as, json } = globals();
@@ -42,7 +44,7 @@ export function replacedCommand({ out, globals }: CommandTools): Command {
 }
 
 function howOf(options: Options): HowFitted {
-  const { note, pieces, which, with: spare, asNew } = options;
+  const { note, pieces, which, with: spare, asNew, worn } = options;
   if (asNew === true && spare === undefined)
     throw problem('SW-CLI-007', {
       option: '--as-new',
@@ -56,6 +58,7 @@ function howOf(options: Options): HowFitted {
     ...(which === undefined ? {} : { places: wholes('--which', which) }),
     ...(spare === undefined ? {} : { with: spare }),
     ...(asNew === undefined ? {} : { asNew }),
+    ...(worn === undefined ? {} : { worn }),
   };
 }
 

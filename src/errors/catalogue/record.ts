@@ -96,4 +96,19 @@ export const RECORD_ERRORS = {
     whatToDo: 'End the session and release the claims first.',
     lasting: 'permanent',
   },
+  'SW-REC-020': {
+    template: 'No other limit is proposed for {part}: {why}.',
+    whatToDo: 'Record worn-out parts with `slackwater replaced PART --worn`, or set the limit in the configuration.',
+    lasting: 'permanent',
+  },
+  'SW-REC-021': {
+    template: 'The limits of {part} are those of the configuration.',
+    whatToDo: 'Nothing is to be done; `slackwater limits PART` shows them.',
+    lasting: 'permanent',
+  },
+  'SW-REC-022': {
+    template: 'More than one limit of {part} is meant: {known}.',
+    whatToDo: 'Say which with `--measure`.',
+    lasting: 'permanent',
+  },
 } as const satisfies CatalogueArea;

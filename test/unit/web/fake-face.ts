@@ -202,6 +202,11 @@ function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace
       called('seed', ...args);
       return USAGE;
     },
+    limits: () => [],
+    setLimit: async (...args) => {
+      called('setLimit', ...args);
+      return [];
+    },
     recount: async (...args) => {
       called('recount', ...args);
       return { ...RECOUNT, taken: args[3] };
