@@ -3,12 +3,14 @@ import type { HubPort, PublishedState, System } from '../ports/index.ts';
 import type { Shown as ShownStep } from '../procedure/index.ts';
 import { entityNames, publishedStates } from '../publish/index.ts';
 import type { Standing } from '../remind/index.ts';
+import type { AttentionLine } from './protection-types.ts';
 import type { PartUsage, SessionView } from './types.ts';
 
 export type Shown = {
   readonly standings: readonly Standing[];
   readonly usages: readonly PartUsage[];
   readonly session: SessionView | null;
+  readonly attention: readonly AttentionLine[];
 };
 
 export type Publishing = {
@@ -52,9 +54,9 @@ export function createPublishing(deps: {
     while (next !== null && isUp()) {
       const build = next;
       next = null;
-      const { standings, usages, session } = build();
+      const { standings, usages, session, attention } = build();
       try {
-        const all = publishedStates({ tank, standings, usages, session, prefix, now: system.clock.now() });
+        const all = publishedStates({ tank, standings, usages, session, attention, prefix, now: system.clock.now() });
         const { session: main, inProgress, asking } = entityNames(prefix);
         const own: readonly string[] = [main, inProgress, asking];
         const isSession = ({ entity }: PublishedState): boolean => own.includes(entity);

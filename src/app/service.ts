@@ -7,6 +7,7 @@ import { buttonDefs } from '../publish/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { type DurationMs, HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
 import { createClocks } from './clocks.ts';
+import { createConditionWatch } from './condition.ts';
 import { createCounting, historyStart } from './counting.ts';
 import { createFace } from './face.ts';
 import { createLoop, type Loop } from './loop.ts';
@@ -51,6 +52,8 @@ export type App = AppFace & {
   settled(): Promise<void>;
   /** How far history has been read, 0 to 1; null when nothing is being fetched. */
   progress(): number | null;
+  /** Resolves when the past that conditions are learned from has been read. */
+  conditionLearned(): Promise<void>;
   /** The store turned out to be damaged: nothing more is counted or switched, and people must learn of it. */
   storeDamaged(error: SlackwaterError): void;
   stop(): Promise<void>;
@@ -76,7 +79,14 @@ export function assemble(options: AppOptions) {
   const loop: Loop = createLoop((name, error) => system.log.error(`${name}: ${String(error)}`));
   const ctx = engineContext(tank, config.rules, config.deputies, options.timeFactor ?? 1);
   const publishing = createPublishing({ hub, tank, prefix, system, isUp: () => state.link === 'up' });
-  const standings = createStandings({ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders });
+  const standings = createStandings({
+    ...{ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders },
+    findings: (part) => condition.of(part),
+  });
+  const condition = createConditionWatch({
+    ...{ tank, hub, store, system, loop, lives: standings.lives },
+    onChange: () => review.soon(),
+  });
   const reminding = createReminding({ hub, store, system, loop, notifyServices: tank.notifyServices });
   const watchkeeping = createWatchkeeping(options, { loop, emit, show: () => review.show() });
   const { alarms, protection } = watchkeeping;
@@ -97,6 +107,7 @@ export function assemble(options: AppOptions) {
       noteSeen(store, system.clock.now(), true);
       void hub.leaveMark();
       review.anew();
+      condition.caughtUp();
     },
   });
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
@@ -117,7 +128,10 @@ export function assemble(options: AppOptions) {
   const { session } = sessions;
   const buttons = buttonDefs(tank, offeredProcedures(tank, config.rules), prefix);
   const entities = { buttons: new Map() as ReadonlyMap<string, EntityId> };
-  const review = createReview({ system, standings, sources, publishing, reminding, emit, session, state, loop });
+  const review = createReview({
+    ...{ system, standings, sources, publishing, reminding, emit, session, state, loop },
+    attention: protection.attention,
+  });
   return {
     ...options,
     ctx,
@@ -127,6 +141,7 @@ export function assemble(options: AppOptions) {
     ...sessions,
     ...watchkeeping,
     counting,
+    condition,
     standings,
     publishing,
     reminding,
@@ -150,6 +165,7 @@ function createReview(deps: {
   readonly session: () => ReturnType<typeof viewOf> | null;
   readonly state: { readonly link: string };
   readonly loop: Loop;
+  readonly attention: () => ReturnType<ReturnType<typeof createWatchkeeping>['protection']['attention']>;
 }) {
   const { system, standings, sources, publishing, reminding, emit, session } = deps;
   const words = new Map<string, string>();
@@ -159,7 +175,13 @@ function createReview(deps: {
   const shown = () => {
     const now = system.clock.now();
     const from = sources();
-    return { standings: standings.evaluate(now, from), usages: standings.usage(now, from), session: session() };
+    const attention = deps.attention();
+    return {
+      standings: standings.evaluate(now, from),
+      usages: standings.usage(now, from),
+      session: session(),
+      attention,
+    };
   };
   const show = (): void => publishing.show(shown);
   const now = (): void => {
@@ -202,6 +224,7 @@ export function createApp(options: AppOptions): App {
   const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
     state.link = 'up';
     noteSeen(store, link.at, false);
+    app.condition.link(true, link.at);
     counting.linkUp(link);
     askReach(app);
     runner.hubBack(link.at);
@@ -214,6 +237,7 @@ export function createApp(options: AppOptions): App {
     state.link = 'down';
     noteSeen(store, at, counting.isLive());
     counting.linkDown(at);
+    app.condition.link(false, at);
     runner.hubLost(at);
     app.protection.link(false, at);
     system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
@@ -230,7 +254,7 @@ export function createApp(options: AppOptions): App {
     every(options.tickMs ?? SECOND_MS / (options.timeFactor ?? 1), 'session clock', () => runner.tick());
     const info = await hub.start({
       onObservations: (batch) => loop.enqueue('observations', () => counting.take(batch)),
-      onReadings: readingsTo(loop, [app.protection.readings, app.takeReadings]),
+      onReadings: readingsTo(loop, [app.protection.readings, app.takeReadings, app.condition.readings]),
       onPress: (press) => loop.enqueue('press', () => handlePress(app, press)),
       onChange: () => {},
       onLink: (link) => loop.enqueue('link', () => (link.up ? linkUp(link) : linkDown(link.at, link.reason))),
@@ -244,6 +268,7 @@ export function createApp(options: AppOptions): App {
     skewed(info.clockSkewMs);
     app.entities.buttons = await hub.ensureButtons(app.buttons);
     every(REVIEW_MS, 'review', () => review.now());
+    every(REVIEW_MS, 'condition', () => app.condition.tick());
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
       counting.checkClock();
@@ -259,11 +284,13 @@ export function createApp(options: AppOptions): App {
       await app.publishing.idle();
     },
     progress: counting.progress,
+    conditionLearned: app.condition.settled,
     storeDamaged: (error) => app.alarms.raise('store-damaged', `${error.message} ${error.whatToDo}`),
     stop: async () => {
       clocks.stop();
       const wasLive = counting.isLive();
       counting.stop();
+      app.condition.stop();
       app.stopWatch();
       if (state.link === 'up') noteSeen(store, system.clock.now(), wasLive);
       await loop.idle();

@@ -21,6 +21,7 @@ export function statusOf(app: Assembled): ReturnType<AppFace['status']> {
       name: app.ctx.equipment[equipment]?.name ?? equipment,
       since,
     })),
+    attention: app.protection.attention(),
     openQuestions: store.questions('open').length,
     warnings: app.warnings ?? [],
     version: app.version ?? 'unknown',

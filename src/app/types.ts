@@ -1,9 +1,10 @@
+import type { Finding } from '../condition/index.ts';
 import type { Actor, EquipmentId, Measure, PartId, Usage } from '../model/index.ts';
 import type { Confirmation, Rung, SessionPlan, SessionState, StepResult } from '../procedure/index.ts';
 import type { Standing } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import type { KeeperFace, StatusDetails } from './keeper-types.ts';
-import type { ProtectionFace } from './protection-types.ts';
+import type { AttentionLine, ProtectionFace } from './protection-types.ts';
 
 /** Usage of a part in its present life, one line per limited measure. */
 export type PartUsage = {
@@ -94,6 +95,8 @@ export type AppFace = KeeperFace &
     due(): readonly Standing[];
     usage(): readonly PartUsage[];
     why(part: PartId): readonly UsageWhy[];
+    /** What is found of the condition of the tank's equipment, oldest first. */
+    condition(): readonly Finding[];
     rehearse(procedure: string): SessionPlan;
     procedures(): readonly { readonly id: string; readonly title: string }[];
     session(): SessionView | null;
@@ -113,6 +116,8 @@ export type AppFace = KeeperFace &
       readonly hubVersion: string | null;
       readonly tank: string;
       readonly simulated: boolean;
+      /** What needs a person, or is watched after a session. */
+      readonly attention?: readonly AttentionLine[];
     } & Partial<StatusDetails>;
     /** Returns an unsubscribe function. */
     subscribe(listener: (event: AppEvent) => void): () => void;

@@ -1,6 +1,7 @@
 import { type EntityId, MEASURE_UNITS, type Measure, type Part, type Tank } from '../model/index.ts';
 import { boundedText, isDue, measureWord, type Standing, type StandingWord } from '../remind/index.ts';
 import { formatNumber, type InstantMs, showAmount } from '../units/index.ts';
+import { type AttentionShown, attentionStates } from './attention-states.ts';
 import { fitting } from './fitting.ts';
 import { entityNames, titleOf } from './names.ts';
 import { sessionStates } from './session-states.ts';
@@ -19,6 +20,7 @@ export type PublishInput = {
   readonly standings: readonly Standing[];
   readonly usages: readonly PartShown[];
   readonly session: SessionShown | null;
+  readonly attention?: readonly AttentionShown[];
   readonly version?: string;
   /** Shown to the minute, so that a page can tell that nobody updates it any more. */
   readonly now?: InstantMs;
@@ -32,6 +34,7 @@ export const publishedStates = (input: PublishInput): readonly StateShown[] =>
     serviceState(input),
     dueState(input),
     ...sessionStates(input),
+    ...attentionStates(input),
     ...input.standings.map((standing) => standingState(input, standing)),
     ...input.usages.flatMap((usage) => usageStates(input, usage)),
   ].map((shown) => ({ ...shown, attributes: fitting(shown.attributes) }));

@@ -55,6 +55,10 @@ function linesOf(
           `${name}, left so by a session ${formatInstant(since, zone)}; if it is back: ${back} ${equipment}`,
         ] as const,
     ),
+    ...(status.attention ?? []).map(
+      ({ text, toDo }) =>
+        [toDo === '' ? 'Watched' : 'ATTENTION', toDo === '' ? `${text}.` : `${text}. ${toDo}`] as const,
+    ),
     ...warnings.map((warning) => ['Warning', warning] as const),
   ];
 }
