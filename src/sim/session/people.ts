@@ -277,7 +277,7 @@ function attend(self: Self, step: Step): void {
       probe.forced = value;
       probe.nextAt = world.at;
     });
-    at += random.between(4, 7) * SECOND_MS;
+    at += random.between(2.2, 3.6) * SECOND_MS;
   };
   // What is to be seen once is just shown; what is to be seen again and again moves to and fro.
   for (let i = 0; i < (seen.times ?? 1); i++) {

@@ -94,6 +94,8 @@ export type Drive = {
   dieNext: boolean;
   tickAt: InstantMs;
   movedAt: InstantMs;
+  /** The true level when the service last looked. */
+  levelSeenCm: number;
   watchedUntil: InstantMs | null;
   serial: number;
   lastHold: string;
@@ -169,6 +171,7 @@ function setUp(spec: RunSpec): Drive {
     dieNext: false,
     tickAt: at + SECOND_MS,
     movedAt: at,
+    levelSeenCm: world.water.levelCm,
     watchedUntil: null,
     serial: 1,
     lastHold: '',
@@ -264,7 +267,10 @@ export function send(drive: Drive, event: SessionEvent): void {
     drive.trouble.kill(drive);
     return;
   }
-  if (state.stepIndex !== before.stepIndex || state.status !== before.status) drive.movedAt = drive.world.at;
+  if (state.stepIndex !== before.stepIndex || state.status !== before.status) {
+    drive.movedAt = drive.world.at;
+    drive.tickAt = Math.min(drive.tickAt, drive.world.at + SECOND_MS);
+  }
   if (state.hold !== null && state.hold.reason !== 'person-needed') drive.lastHold = state.hold.text;
   drive.recorder.turned(drive.world.at, before, state, effects);
   settleIn(drive, before);

@@ -65,8 +65,9 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
   /** What every surface shows as out of service: what is off or not proved back, and what is claimed. */
   const list = (at: number, state: SessionState): void => {
     const out = [...new Set([...state.offNow, ...state.claims.map((claim) => claim.equipment)])];
-    if (out.join() === listed) return;
-    listed = out.join();
+    const all = out.join();
+    if (all === listed) return;
+    listed = all;
     add({ kind: 'listed', at, equipment: out });
   };
   return {
@@ -74,7 +75,8 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
     add,
     /** A state after an event, with the effects as they go out. */
     turned(at: number, before: SessionState | null, state: SessionState, effects: readonly SessionEffect[]): void {
-      for (let i = 0; i < state.records.length; i++) {
+      const sameSteps = before !== null && before.records === state.records;
+      for (let i = 0; i < state.records.length && !sameSteps; i++) {
         const record = state.records[i];
         const was = before?.records[i];
         const step = record === undefined ? undefined : steps.get(record.id);
@@ -95,7 +97,7 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
         noncesShown = state.prompt.nonce;
         for (const said of promptSaid(at, state, steps.get(state.prompt.step), plan)) add(said);
       }
-      list(at, state);
+      if (before === null || before.offNow !== state.offNow || before.claims !== state.claims) list(at, state);
       if (isEnded(state) && (before === null || !isEnded(before)))
         add({ kind: 'said', at, what: 'summary', text: state.summary });
     },
