@@ -24,6 +24,15 @@ export function pureSaltG(volumeL: VolumeL, water: Water): MassG {
   return within(volumeL, BATCH) * saltGPerL(water);
 }
 
+/**
+ * Litres of pure water at `temperatureC` to begin a batch with: what is not salt. The little water that a mix holds of its
+ * own is left out, so the batch comes out a hair larger.
+ */
+export function freshForBatchL(volumeL: VolumeL, water: Water): VolumeL {
+  const totalG = within(volumeL, BATCH) * densityKgM3(water);
+  return (totalG - pureSaltG(volumeL, water)) / pureDensityKgM3(water.temperatureC);
+}
+
 /** How much heavier the bag's salt is than the salt that dissolves from it. */
 function mixFactor(mixGPerLAt35: number): number {
   within(mixGPerLAt35, {

@@ -37,6 +37,12 @@ export async function checksPage(): Promise<string> {
         COUNTED.includes(grade) ? 'yes' : 'no',
       ]),
     ),
+    '## In short\n',
+    'How near the row that differs most comes to its tolerance, of the rows that are counted.\n',
+    table(
+      ['topic', 'rows', 'counted', 'most of its tolerance used'],
+      topics.map((topic) => summary(topic, checked)),
+    ),
     ...topics.map((topic) => section(topic, checked)),
   ].join('\n');
 }
@@ -49,6 +55,22 @@ export async function everyCheck(): Promise<readonly Checked[]> {
     }),
   );
   return all.flat();
+}
+
+function summary(topic: string, checked: readonly Checked[]): readonly string[] {
+  const rows = checked.filter(({ row }) => row.topic === topic);
+  const counted = rows.filter(({ row }) => COUNTED.includes(row.grade));
+  const most = Math.max(0, ...counted.map(used));
+  return [topic, String(rows.length), String(counted.length), counted.length === 0 ? '' : `${Math.ceil(100 * most)} %`];
+}
+
+/** Part of the tolerance that the largest difference takes; a tolerance of nothing leaves nothing to take. */
+function used({ row, error }: Checked): number {
+  const part = (off: number, allowed: number): number => (allowed === 0 ? 0 : off / allowed);
+  if (typeof error === 'number') return typeof row.tolerance === 'number' ? part(error, row.tolerance) : 0;
+  const allowed = row.tolerance;
+  if (typeof allowed === 'number') return 0;
+  return Math.max(0, ...Object.entries(error).map(([key, off]) => part(off, allowed[key] ?? 0)));
 }
 
 function section(topic: string, checked: readonly Checked[]): string {

@@ -5,6 +5,7 @@ import {
   conservativeTemperatureC,
   densityKgM3,
   eos80DensityKgM3,
+  freshForBatchL,
   gravityOf,
   heatCapacityJKgK,
   hydrometerSalinity,
@@ -124,7 +125,7 @@ export const SEAWATER_SOLVERS: Solvers = {
       mass_total_kg: total,
       salt_kg: pureSaltG(V_L, water) / 1000,
       water_kg: total - salt,
-      water_L_at_25C: ((total - salt) / pureDensityKgM3(25)) * 1000,
+      water_L_at_25C: freshForBatchL(V_L, water),
     };
   },
   gravities: ({ SP }: { SP: number }) => ({

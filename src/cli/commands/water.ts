@@ -12,7 +12,9 @@ export function waterCommand(tools: CommandTools): Command {
 function topicCommand(topic: Topic, { out, globals }: CommandTools): Command {
   const command = new Command(topic.name).description(topic.summary);
   for (const option of topic.options) command.addOption(asOption(option));
+  const example = topic.examples[0] ?? '';
   return command
+    .addHelpText('after', `\nFor example:\n  slackwater water ${topic.name} ${example}`)
     .option('--us', 'answer in US units')
     .action((values: Readonly<Record<string, string | boolean | readonly string[] | undefined>>) => {
       const result = topic.run(givenFor(topic, values));

@@ -39,17 +39,18 @@ async function section(topic: Topic): Promise<string> {
     '',
     `${topic.summary[0]?.toUpperCase()}${topic.summary.slice(1)}. ${topic.range}`,
     '',
-    '| option | what it is | takes | left out |',
-    '| --- | --- | --- | --- |',
+    '| option | what it is | takes | for example | left out |',
+    '| --- | --- | --- | --- | --- |',
     ...topic.options.map(row),
     '',
     ...shown,
   ].join('\n');
 }
 
-function row({ name, help, takes, fallback, many }: TopicOption): string {
+function row({ name, help, takes, example, fallback, many }: TopicOption): string {
   const kind = takes === 'flag' ? 'nothing' : expectedOf(takes);
-  return `| \`--${name}\` | ${help} | ${kind}${many === true ? ', several times' : ''} | ${fallback === undefined ? '' : `\`${fallback}\``} |`;
+  const cell = (text: string | undefined): string => (text === undefined || text === '' ? '' : `\`${text}\``);
+  return `| \`--${name}\` | ${help} | ${kind}${many === true ? ', several times' : ''} | ${cell(example)} | ${cell(fallback)} |`;
 }
 
 /** Words as a shell would split them, without the quotes. */

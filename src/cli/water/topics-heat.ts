@@ -167,7 +167,7 @@ function oxygen(given: Given): Result {
       ...(reading === undefined
         ? {}
         : { 'reading is of that': shown(PER_CENT, 100 * oxygenShare(reading, water, air), 0) }),
-      [`time to ${given.text('limit')} with nothing moving the surface`]: bounded(HOURS, hours, 1),
+      'time to the limit, nothing moving the surface': bounded(HOURS, hours, 1),
     },
     notes: [
       `Stress begins below ${OXYGEN_LIMITS.stressMgL} mg/L and danger near ${OXYGEN_LIMITS.dangerMgL} mg/L; a film over a sleeping coral is short of it long before the water is.`,

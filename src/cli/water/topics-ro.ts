@@ -80,7 +80,8 @@ function roFlow(given: Given): Result {
       what: product === undefined ? 'Time for each litre' : 'Time to make it',
       answer: bounded(HOURS, answer, product === undefined ? 3 : 1),
       source: LEARNED_FLOW_SOURCE,
-      also: { [`product at 25 °C, from ${samples} runs`]: bounded('flow', at25, 1) },
+      also: { 'product at 25 °C': bounded('flow', at25, 1) },
+      notes: [`Learned from ${samples} runs.`],
     };
   }
   const membrane = {
@@ -201,11 +202,11 @@ function cartridge(given: Given): Result {
         ? 'litres of feed and age, the first limit wins: common practice, no source'
         : CARTRIDGE_SOURCE,
     also: {
-      [`days left, by ${left.first}`]: shown(DAYS, left.days, 0),
+      'days left': shown(DAYS, left.days, 0),
       'feed used': shown(LITRES_A_DAY, perDay, 1),
       'limit here': shown('volume', limitL, 0),
     },
-    notes: left.days < 0 ? ['It is past its limit.'] : [],
+    notes: [left.days < 0 ? `It is past its limit of ${left.first}.` : `The limit of ${left.first} is reached first.`],
   };
 }
 

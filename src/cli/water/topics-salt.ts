@@ -1,6 +1,7 @@
 import {
   brineToAddL,
   DILUTION_SOURCE,
+  freshForBatchL,
   freshToAddL,
   mixForBatchG,
   mixToRaiseG,
@@ -32,7 +33,10 @@ function salt(given: Given): Result {
     what: 'Salt mix',
     answer: bounded('mass', mixForBatchG(volumeL, water, mixOf(given)), 0),
     source: SALT_SOURCE,
-    also: { 'dissolved salt in it': shown('mass', pureSaltG(volumeL, water), 0) },
+    also: {
+      'dissolved salt in it': shown('mass', pureSaltG(volumeL, water), 0),
+      'fresh water to begin with': shown('volume', freshForBatchL(volumeL, water), 1),
+    },
     notes: ['Mixes hold water of their own: learn the strength of your bag, and measure before the water is used.'],
   };
 }
