@@ -1,5 +1,5 @@
 import { freshAfter, freshReading, proofFrom, restartProof } from './evidence.ts';
-import { plugHeard } from './may-start.ts';
+import { mayStart } from './may-start.ts';
 import {
   askAfresh,
   closeStep,
@@ -26,8 +26,8 @@ export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): vo
     closeStep(run, step, 'skipped', null, 'no hub entity to hand over');
     return;
   }
-  // Giving something back that is off may energise it: its plug is heard first, as before a start.
-  if (turn === 'resume' && facts.switchEntity !== undefined && startedAt(run) === null && !plugHeard(run, step, facts))
+  // Giving something back may energise it: what holds before a start holds here.
+  if (turn === 'resume' && facts.switchEntity !== undefined && startedAt(run) === null && !mayStart(run, step, facts))
     return;
   if (turn === 'resume' && !putBackOff(run, step, facts)) return;
   if (startedAt(run) === null) {

@@ -1,5 +1,5 @@
 import type { EquipmentId } from '../model/index.ts';
-import { freshReading } from './evidence.ts';
+import { freshAfter } from './evidence.ts';
 import { turns } from './movers.ts';
 import { hubIsDown, keyOf, passed, type Run, recallNumber, remember } from './run.ts';
 import type { Facts } from './switching.ts';
@@ -12,12 +12,13 @@ export function flowSources(run: Run, facts: Pick<Facts, 'inSump'>): readonly Eq
   return facts.inSump !== false && returns.length > 0 ? returns : [...returns, ...of('circulation-pump')];
 }
 
-/** Runs by its watts; without a meter its switch must freshly say on, or a person saw it. */
+/** Runs by its watts; without a meter its switch must freshly say on, or a person saw it. From before an upset nothing counts. */
 function runs(run: Run, id: EquipmentId): boolean {
   const facts = run.ctx.equipment[id];
   if (run.state.offNow.includes(id)) return false;
-  if (facts?.powerEntity !== undefined) return turns(run, id);
-  return facts?.switchEntity === undefined || freshReading(run, facts.switchEntity)?.value === 1;
+  const from = recallNumber(run, 'upsetAt') ?? 0;
+  if (facts?.powerEntity !== undefined) return turns(run, id) && freshAfter(run, facts.powerEntity, from) !== null;
+  return facts?.switchEntity === undefined || freshAfter(run, facts.switchEntity, from)?.value === 1;
 }
 
 const PLACES = [true, false] as const;

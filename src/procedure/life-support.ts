@@ -162,7 +162,9 @@ function notSafe(run: Run, next: EquipmentId): string | null {
   // A rising sump leaves no time for plugs that have no part in it, and water where it should not be is what it is about.
   const rises = recallText(run, 'ls.on') === 'rise';
   const concerned = [...new Set([...(rises ? [next] : state.offNow), ...claimed])];
-  const switches = concerned.map((id) => ctx.equipment[id]?.switchEntity).filter((entity) => entity !== undefined);
+  const switches = [...concerned.map((id) => ctx.equipment[id]?.switchEntity), ctx.equipment[next]?.powerEntity].filter(
+    (entity) => entity !== undefined,
+  );
   const unknown = ctx.wetEntities.filter((entity) => typeof state.readings[entity]?.value !== 'number');
   const wetOrUnknown = [...wetNow(run), ...unknown];
   const silent = switches.filter((entity) => freshAfter(run, entity, from) === null);

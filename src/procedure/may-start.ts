@@ -37,11 +37,15 @@ function isImmersed(run: Run, step: Step, facts: Facts): boolean {
   return false;
 }
 
+/** Beside the time flow must be proved for, so long may pass until its first report. */
+const A_MINUTE_MS = 60_000;
+
 /** K5, I3: the water around a heater has moved, provably, for long enough. */
 function flowBelievable(run: Run, step: Step, facts: Facts): boolean {
   if (flowProved(run, facts)) return true;
   const sources = flowSources(run, facts);
-  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+  const waitMs = Math.max(step.timeoutMs, run.ctx.settings.flowMs + A_MINUTE_MS);
+  if (!passed(run, openSince(run, step), waitMs)) {
     askAfresh(
       run,
       sources.flatMap((id) => [run.ctx.equipment[id]?.switchEntity, run.ctx.equipment[id]?.powerEntity]),
@@ -55,10 +59,15 @@ function flowBelievable(run: Run, step: Step, facts: Facts): boolean {
 }
 
 /** Nothing is energised through a plug that has not been heard of lately. */
-export function plugHeard(run: Run, step: Step, facts: Facts): boolean {
-  if (freshAfter(run, facts.switchEntity, recallNumber(run, 'upsetAt') ?? 0) !== null) return true;
+function plugHeard(run: Run, step: Step, facts: Facts): boolean {
+  const upsetAt = recallNumber(run, 'upsetAt');
+  const relay = freshAfter(run, facts.switchEntity, upsetAt ?? 0);
+  // After the world was out of sight its meter is read again, too: the relay alone may be an old belief of the hub.
+  const meter =
+    upsetAt === null || facts.powerEntity === undefined || freshAfter(run, facts.powerEntity, upsetAt) !== null;
+  if (relay !== null && meter) return true;
   if (!passed(run, openSince(run, step), step.timeoutMs)) {
-    askAfresh(run, [facts.switchEntity]);
+    askAfresh(run, [facts.switchEntity, facts.powerEntity]);
     return false;
   }
   hold(

@@ -52,8 +52,13 @@ export const runsProved = (run: Run, ids: readonly EquipmentId[]): boolean => id
 export function turns(run: Run, id: EquipmentId): boolean {
   const facts = run.ctx.equipment[id];
   const power = freshReading(run, facts?.powerEntity);
-  const relay = facts?.switchEntity === undefined ? 1 : run.state.readings[facts.switchEntity]?.value;
-  return power !== null && relay !== 0 && power.value > turningW(run, id);
+  return power !== null && power.value > turningW(run, id) && saysOn(run, id);
+}
+
+/** Unknown is never on; what has no switch of its own is on as long as it is plugged in. */
+function saysOn(run: Run, id: EquipmentId): boolean {
+  const entity = run.ctx.equipment[id]?.switchEntity;
+  return entity === undefined || (freshReading(run, entity)?.value ?? 0) !== 0;
 }
 
 /** A pump that hums without turning sits at a few watts; a pulsing one dips to about a third of its mean. */
@@ -62,17 +67,14 @@ export function turningW(run: Run, id: EquipmentId): number {
   return Math.max(offLimitW(normal, run.ctx.settings), (normal ?? 0) * 0.25);
 }
 
-/** Reads off, freshly: no watts are needed to know that it stands. */
-const readsOff = (run: Run, id: EquipmentId): boolean =>
-  freshReading(run, run.ctx.equipment[id]?.switchEntity)?.value === 0;
-
 /**
- * K16: no water mover is proved to run. Where none of them has watts a person looked, and that word holds until their
- * switches say otherwise.
+ * K16: no water mover is proved to run. Where none of them has watts a person looked, and that word holds as long as
+ * their switches freshly say on; where they have not even those, the word is all there is.
  */
 export function noneProved(run: Run, ids: readonly EquipmentId[]): boolean {
   if (ids.length === 0) return true;
-  return moversTell(run, ids) ? !runsProved(run, ids) : ids.every((id) => readsOff(run, id));
+  if (moversTell(run, ids)) return !runsProved(run, ids);
+  return !ids.some((id) => saysOn(run, id));
 }
 
 /** A mover that is just being started is not what a limit should interrupt. */

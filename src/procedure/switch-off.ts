@@ -54,7 +54,7 @@ function beginOff(run: Run, step: Step, facts: Facts): void {
   // Stopped before anything was checked, as in answer to a leak: what it was then is what it was.
   else if (relay === 0 && recallText(run, keyOf('was', facts.id)) === null)
     remember(run, keyOf('was', facts.id), 'off');
-  remember(run, keyOf('pre', facts.id), before ?? run.state.baseline[facts.powerEntity ?? ''] ?? null);
+  remember(run, keyOf('pre', facts.id), relay === 1 ? (before ?? null) : null);
   remember(run, 's.level', levelNow(run) ?? levelMark(run));
   remember(run, 's.left', run.ctx.settings.retries + 1);
   forgetRun(run, facts.id);

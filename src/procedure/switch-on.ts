@@ -37,14 +37,15 @@ export function switchOn(run: Run, step: Step): void {
     return;
   }
   if (recallNumber(run, 's.look') !== null && seen.relay === 'off') {
-    sendCommand(run, step, facts, 'on');
+    if (mayStart(run, step, facts)) sendCommand(run, step, facts, 'on');
     return;
   }
   if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
     // What was only looked at, or is not heard, is never told again.
     const mayRetry = recallNumber(run, 's.look') === null && seen.relay !== 'unknown';
-    if (mayRetry && (recallNumber(run, 's.left') ?? 0) > 0) sendCommand(run, step, facts, 'on');
-    else giveUpOn(run, step, facts, seen);
+    const again = mayRetry && (recallNumber(run, 's.left') ?? 0) > 0;
+    if (again && mayStart(run, step, facts)) sendCommand(run, step, facts, 'on');
+    else if (!again) giveUpOn(run, step, facts, seen);
     return;
   }
   askAfresh(run, [facts.switchEntity, facts.powerEntity, needsEffect(run, step) ? facts.effect?.entity : undefined]);
