@@ -7,17 +7,17 @@ import { buttonDefs } from '../publish/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { type DurationMs, HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
 import { createClocks } from './clocks.ts';
-import { createConditionWatch } from './condition.ts';
 import { createCounting, historyStart } from './counting.ts';
 import { createFace } from './face.ts';
+import { createJudging } from './judging.ts';
+import { linkHandlers } from './linking.ts';
 import { createLoop, type Loop } from './loop.ts';
 import { handlePress } from './presses.ts';
 import { createPublishing } from './publishing.ts';
 import { createReminding } from './reminding.ts';
 import { noteSeen, seenBefore } from './seen.ts';
 import { createSessions } from './sessions.ts';
-import { createStandings } from './standings.ts';
-import { askReach } from './status.ts';
+import type { createStandings } from './standings.ts';
 import type { AppEvent, AppFace } from './types.ts';
 import type { viewOf } from './view.ts';
 import { createWatchkeeping, readingsTo } from './watchkeeping.ts';
@@ -79,23 +79,13 @@ export function assemble(options: AppOptions) {
   const loop: Loop = createLoop((name, error) => system.log.error(`${name}: ${String(error)}`));
   const ctx = engineContext(tank, config.rules, config.deputies, options.timeFactor ?? 1);
   const publishing = createPublishing({ hub, tank, prefix, system, isUp: () => state.link === 'up' });
-  const standings = createStandings({
-    ...{ parts: tank.parts, store, timeZone: tank.timeZone, settings: config.reminders },
-    findings: (part) => condition.of(part),
-  });
-  const condition = createConditionWatch({
-    ...{ tank, hub, store, system, loop, lives: standings.lives },
-    onChange: () => review.soon(),
-  });
   const reminding = createReminding({ hub, store, system, loop, notifyServices: tank.notifyServices });
   const watchkeeping = createWatchkeeping(options, { loop, emit, show: () => review.show() });
   const { alarms, protection } = watchkeeping;
+  const judging = createJudging(options, { loop, watchkeeping, onChange: () => review.soon() });
+  const { standings, condition } = judging;
   const counting = createCounting({
-    defs: tank.counters,
-    hub,
-    store,
-    system,
-    loop,
+    ...{ defs: tank.counters, hub, store, system, loop },
     historyFrom: historyStart(
       tank.parts.map((part) => part.fittedAt),
       system.clock.now(),
@@ -112,12 +102,7 @@ export function assemble(options: AppOptions) {
   });
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
   const sessions = createSessions({
-    config,
-    hub: protection.hub,
-    store,
-    system,
-    loop,
-    ctx,
+    ...{ config, hub: protection.hub, store, system, loop, ctx },
     onAlarm: alarms.raise,
     onChange: (view, at) => {
       emit({ kind: 'session', at, view });
@@ -141,8 +126,7 @@ export function assemble(options: AppOptions) {
     ...sessions,
     ...watchkeeping,
     counting,
-    condition,
-    standings,
+    ...judging,
     publishing,
     reminding,
     review,
@@ -218,35 +202,10 @@ function createReview(deps: {
 
 export function createApp(options: AppOptions): App {
   const app = assemble(options);
-  const { hub, store, system, loop, state, runner, counting, review, reminding } = app;
+  const { hub, store, system, loop, state, runner, counting, review } = app;
   const clocks = createClocks(system, loop);
   const { every } = clocks;
-  const linkUp = (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
-    state.link = 'up';
-    noteSeen(store, link.at, false);
-    app.condition.link(true, link.at);
-    counting.linkUp(link);
-    askReach(app);
-    runner.hubBack(link.at);
-    app.protection.link(true, link.at);
-    app.alarms.hubCameBack();
-    if (link.hubRestarted) reminding.hubRestarted();
-    review.show();
-  };
-  const linkDown = (at: InstantMs, reason: string): void => {
-    state.link = 'down';
-    noteSeen(store, at, counting.isLive());
-    counting.linkDown(at);
-    app.condition.link(false, at);
-    runner.hubLost(at);
-    app.protection.link(false, at);
-    system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
-  };
-  const skewed = (skewMs: DurationMs): void => {
-    state.skewMs = skewMs;
-    counting.skew(skewMs);
-    runner.skew(skewMs);
-  };
+  const link = linkHandlers(app);
   const start = async (): Promise<HubInfo> => {
     app.recover();
     // Before the hub is reached: clocks and alarms do not wait for it.
@@ -257,18 +216,17 @@ export function createApp(options: AppOptions): App {
       onReadings: readingsTo(loop, [app.protection.readings, app.takeReadings, app.condition.readings]),
       onPress: (press) => loop.enqueue('press', () => handlePress(app, press)),
       onChange: () => {},
-      onLink: (link) => loop.enqueue('link', () => (link.up ? linkUp(link) : linkDown(link.at, link.reason))),
+      onLink: (now) => loop.enqueue('link', () => (now.up ? link.up(now) : link.down(now.at, now.reason))),
       // The edge has put it in the log.
       onRefused: () => {
         state.link = 'refused';
       },
-      onSkew: (skewMs) => loop.enqueue('clock skew', () => skewed(skewMs)),
+      onSkew: (skewMs) => loop.enqueue('clock skew', () => link.skewed(skewMs)),
     });
     state.info = info;
-    skewed(info.clockSkewMs);
+    link.skewed(info.clockSkewMs);
     app.entities.buttons = await hub.ensureButtons(app.buttons);
-    every(REVIEW_MS, 'review', () => review.now());
-    every(REVIEW_MS, 'condition', () => app.condition.tick());
+    every(REVIEW_MS, 'review', () => app.look(review.now));
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
       counting.checkClock();
@@ -290,7 +248,6 @@ export function createApp(options: AppOptions): App {
       clocks.stop();
       const wasLive = counting.isLive();
       counting.stop();
-      app.condition.stop();
       app.stopWatch();
       if (state.link === 'up') noteSeen(store, system.clock.now(), wasLive);
       await loop.idle();
