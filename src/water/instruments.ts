@@ -76,8 +76,8 @@ function rawIndex(s: number, t: number): number {
 }
 
 /**
- * What the scale was made for. A brine of kitchen salt bends light as seawater of 35/36.5 of its strength does, so a
- * scale for brine reads 36.5 in seawater of 35: common practice, no source.
+ * What the scale was made for. Sodium chloride of 3.65 % bends light as seawater of 35 ppt does (CRC Handbook of Chemistry
+ * and Physics, 57th edition, as quoted by a weak page), so a scale for brine reads 36.5 in it.
  */
 export type RefractometerScale = 'seawater' | 'brine';
 const BRINE_READS = 36.5 / 35;

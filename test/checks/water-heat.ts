@@ -1,6 +1,7 @@
 import {
   awgAreaMm2,
   awgDiameterMm,
+  CONNECTOR_SHARE,
   connectorLoad,
   DROP_LIMIT,
   dewPointC,
@@ -151,5 +152,7 @@ export const HEAT_SOLVERS: Solvers = {
       }),
     ),
   connector: ({ rated_A }: { rated_A: number }) => connectorLoad(1, rated_A).continuousA,
+  connectorShare: () => CONNECTOR_SHARE,
+  dropRule: () => ({ branch: DROP_LIMIT }),
   dropLimit: () => 100 * DROP_LIMIT,
 };

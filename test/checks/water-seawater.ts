@@ -177,5 +177,9 @@ export const SEAWATER_SOLVERS: Solvers = {
     return { dn_dS: bySalt, dn_dT: byWarmth, apparent_dS_per_degC_no_ATC: S - truth.value };
   },
   oxygenUmol: (inputs: At & Salt) => oxygenSaturationUmolKg(waterOf(inputs)),
+  brineScale: ({ reading, t_degC }: { reading: number; t_degC: number }) =>
+    refractometerSalinity({ readingPpt: reading, temperatureC: t_degC, scale: 'brine', compensated: true }).value,
+  oxygenFresh: ({ t_degC }: { t_degC: number[] }) =>
+    t_degC.map((temperatureC) => oxygenSaturationMgL({ salinityPpt: 0, temperatureC })),
   oxygenMg: (inputs: At & Salt) => oxygenSaturationMgL(waterOf(inputs)),
 };
