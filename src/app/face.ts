@@ -23,6 +23,7 @@ export function createFace(app: Assembled): AppFace {
     due: () => standings.evaluate(now(), sources()),
     usage: () => standings.usage(now(), sources()),
     why: (id) => whyOf(partNamed(app, id), standings.lives().get(id) ?? null, sources(), now()),
+    condition: () => app.condition.findings(),
     rehearse: (procedure) => buildPlan(procedure, tank, config.rules),
     procedures: () => offeredProcedures(tank, config.rules),
     session,

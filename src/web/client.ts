@@ -1,4 +1,5 @@
 import type { AppEvent, AppFace, PartUsage, SessionView, UsageWhy } from '../app/index.ts';
+import type { Finding } from '../condition/index.ts';
 import { CATALOGUE, type ErrorCode, type ErrorParams, problem, problemFrom, SlackwaterError } from '../errors/index.ts';
 import type { Actor, PartId } from '../model/index.ts';
 import type { SessionPlan } from '../procedure/index.ts';
@@ -15,6 +16,7 @@ export type ApiClient = KeeperClient & {
   due(): Promise<readonly Standing[]>;
   usage(): Promise<readonly PartUsage[]>;
   why(part: PartId): Promise<readonly UsageWhy[]>;
+  condition(): Promise<readonly Finding[]>;
   procedures(): Promise<ReturnType<AppFace['procedures']>>;
   rehearse(procedure: string): Promise<SessionPlan>;
   session(): Promise<SessionView | null>;
@@ -57,6 +59,7 @@ export function apiClient(url: string, token: string): ApiClient {
     due: async () => (await get<{ due: Standing[] }>('/v1/due')).due,
     usage: async () => (await get<{ usage: PartUsage[] }>('/v1/usage')).usage,
     why: async (part) => (await get<{ why: UsageWhy[] }>(`/v1/usage/${of(part)}/why`)).why,
+    condition: async () => (await get<{ findings: Finding[] }>('/v1/condition')).findings,
     procedures: async () => (await get<{ procedures: ReturnType<AppFace['procedures']> }>('/v1/procedures')).procedures,
     rehearse: async (procedure) => (await get<{ plan: SessionPlan }>(`/v1/rehearse/${of(procedure)}`)).plan,
     session: async () => (await get<{ session: SessionView | null }>('/v1/session')).session,

@@ -46,6 +46,7 @@ export function lookingRoutes(app: FastifyInstance, { face, events, actorOf }: R
     return period === undefined ? { usage: face.usage() } : { period, usage: face.usageIn(period) };
   });
   app.get('/v1/usage/:part/why', (request) => ({ why: face.why(take(PART_PARAMS, request.params).part) }));
+  app.get('/v1/condition', () => ({ findings: face.condition() }));
   app.get('/v1/procedures', () => ({ procedures: face.procedures() }));
   app.get('/v1/rehearse/:procedure', (request) => ({
     plan: face.rehearse(take(PROCEDURE_PARAMS, request.params).procedure),

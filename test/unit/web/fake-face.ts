@@ -111,6 +111,7 @@ export function fakeFace(): FakeFace {
     listeners: () => listeners.size,
     due: () => [DUE],
     usage: () => [USAGE],
+    condition: () => [],
     why: (part) => {
       if (part !== 'uv-lamp') throw problem('SW-SES-014', { found: part, known: 'uv-lamp', hint: 'Look at `usage`.' });
       return [WHY];
