@@ -68,6 +68,21 @@ function lookSteps(draft: Draft): readonly Step[] {
       ),
     );
   }
+  if (draft.def.inLight === true && draft.tank.equipment.some((each) => each.role === 'feeder')) {
+    const minutes = (setting: string): number => ruleSetting(draft.overrides, 'K36', setting) / MINUTE_MS;
+    steps.push(
+      lookStep(
+        {
+          id: 'look:fed',
+          action: 'check',
+          rule: 'K36',
+          why: 'Food in still water rots and uses oxygen.',
+          text: `Look: has nothing been fed for ${minutes('beforeMs')} min, and will nothing be until ${minutes('afterMs')} min after the flow is back?`,
+        },
+        draft.overrides,
+      ),
+    );
+  }
   return steps;
 }
 

@@ -1,5 +1,6 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
+import type { Tank } from '../../../src/model/index.ts';
 import { buildPlan, rehearse } from '../../../src/procedure/index.ts';
 import { RULES } from '../../../src/rules/index.ts';
 import { at, full, inThisOrder, MINUTE, stepOf } from './plan-reading.ts';
@@ -164,6 +165,21 @@ describe('long stops and the light', () => {
     assert.equal(refusal(23, 'pump-pause'), '');
     assert.equal(refusal(23, 'skimmer-service'), '');
     assert.equal(refusal(23, 'power-cut-restart'), '');
+  });
+});
+
+describe('food and still water', () => {
+  const fed: Tank = { ...small(), equipment: [...small().equipment, equipment('feeder', 'feeder')] };
+
+  test('nothing is fed from half an hour before a long stop, nor within a quarter of an hour after', () => {
+    const plan = buildPlan('return-pump-service', fed);
+    inThisOrder(plan, 'look:fed', 'off:feeder', 'off:return', 'on:return', 'after:feeder', 'on:feeder');
+    assert.match(stepOf(plan, 'look:fed').text, /fed for 30 min, .* until 15 min after/);
+    assert.equal(stepOf(plan, 'after:feeder').waitMs, 15 * MINUTE);
+  });
+
+  test('a pause for feeding asks nothing of the kind', () => {
+    assert.ok(!buildPlan('pump-pause', fed).steps.some((step) => step.id === 'look:fed'));
   });
 });
 
