@@ -52,7 +52,7 @@ export const WATER_PARTS: readonly PartFacts[] = [
     limits: [months(12)],
     range: '8-23 g of dissolved solids per litre of resin; 12 g/L is the default of the gram count',
     alsoDueWhen:
-      '12 g of dissolved solids taken up per litre of resin, or product above 1 mg/L. Grams are not counted yet: set a litre limit of (resin L × 12 g) ÷ (RO solids g/L)',
+      'product reads 1 mg/L (1 ppm) or above: the filter set is due with it; or 12 g of dissolved solids taken up per litre of resin: set a grams limit of resin L × 12 g and a counter of grams',
     earlySign: 'product solids go 0, 1, then rise fast',
     action: 'refill or change the cartridge',
     spare: 'resin',
@@ -224,3 +224,12 @@ export const WATER_PARTS: readonly PartFacts[] = [
     marks: [SOURCES.algaeHarvest],
   },
 ];
+
+/** What goes into the tank as new salt water, and how much of it at a time is nothing out of the ordinary. */
+export const NEW_SALT_WATER = {
+  /** Specific gravity as read at this temperature. */
+  gravity: { low: 1.025, high: 1.026, readAtC: 25 },
+  /** 10 US gallons. */
+  ordinaryBatchL: 37.85,
+  marks: [COMMON_PRACTICE],
+} as const;
