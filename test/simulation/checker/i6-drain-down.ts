@@ -17,7 +17,8 @@ export const i6: Check<Map<string, Stop>> = {
     before: (entry, world) => {
       late(world, entry.at, stops, report);
       if (entry.kind !== 'command' || !factsOf(world, entry.equipment).movesLevel) return;
-      if (entry.turn === 'on') stops.delete(entry.equipment);
+      // One return that lifts water again ends what drains down, whichever stopped.
+      if (entry.turn === 'on') stops.clear();
       else if (entry.origin === 'session') {
         if (!standsStill(world, entry.equipment)) roomFor(world, entry.equipment, report);
         const level = freshLevel(world);

@@ -12,7 +12,6 @@ import {
 import type { Product } from './product.ts';
 import { type Bench, begin, entriesSince, isOver, type Sitting, tick } from './sitting.ts';
 import { contextFor, headerFor, SHORT_WAITS, TANK } from './tank.ts';
-import { TICK_MS } from './world.ts';
 
 // Every way a session on the small tank can go: depth first over what can happen at each visible moment, never twice from
 // the same state, each path judged from its trace alone.
@@ -198,11 +197,12 @@ function runOn(
   bench: Bench,
   from: Sitting,
   mostMs: number,
+  isLong?: boolean,
 ): { readonly course: readonly Sitting[]; readonly stalled: boolean } {
   const course: Sitting[] = [];
   const before = signature(from);
-  for (let now = from; course.length * TICK_MS < mostMs; ) {
-    now = tick(bench, now);
+  for (let now = from; now.world.at - from.world.at < mostMs; ) {
+    now = isLong === undefined ? tick(bench, now) : tick(bench, now, isLong);
     course.push(now);
     if (signature(now) !== before) return { course, stalled: false };
   }
@@ -211,7 +211,7 @@ function runOn(
 
 /** A question nobody answers: the session may go on by itself, or must have called for somebody. */
 function silent(bench: Bench, node: Node, find: Find): Node[] {
-  const { course, stalled } = runOn(bench, node.sitting, SILENT_MS);
+  const { course, stalled } = runOn(bench, node.sitting, SILENT_MS, true);
   const last = course.at(-1);
   if (last === undefined) return [];
   const path: Path = { before: node.path, name: 'nobody answers' };

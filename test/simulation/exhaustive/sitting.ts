@@ -10,7 +10,7 @@ import type {
 import type { TraceEntry } from '../trace.ts';
 import type { Product } from './product.ts';
 import { entriesOf } from './record.ts';
-import { obey, pass, startWorld, tell, truthBetween, type World } from './world.ts';
+import { obey, pass, startWorld, TICK_MS, tell, truthBetween, type World } from './world.ts';
 
 // A session on the small tank, as values: every step gives a new sitting and leaves the old one as it was, so that each
 // can be gone on from in every way there is.
@@ -98,17 +98,29 @@ function perform(sitting: Sitting, effect: SessionEffect): Sitting {
 
 const hears = (world: World): boolean => world.linkUp && world.serviceUp;
 
+/** Where nothing but a wait goes on, a look in three is enough; everything still reports within its time. */
+const LONG_LOOK = 3;
+
+function isCalm({ state, world }: Sitting): boolean {
+  const longMs = 2 * LONG_LOOK * TICK_MS;
+  if (world.backAt !== null) return world.backAt - world.at >= longMs;
+  const step = state.plan.steps[state.stepIndex];
+  if (state.status !== 'running' || step?.action !== 'wait') return false;
+  const from = state.records.find((each) => each.id === (step.waitFrom ?? step.id))?.closedAt ?? world.at;
+  return from + (step.waitMs ?? 0) - world.at >= longMs;
+}
+
 /** One look: the tank moves, the hub reports, the service looks. */
-export function tick(bench: Bench, before: Sitting): Sitting {
+export function tick(bench: Bench, before: Sitting, isLong = isCalm(before)): Sitting {
   const { acks } = before.world;
-  let sitting = change(before, { ...pass(before.world), acks: [] });
+  let sitting = change(before, { ...pass(before.world, isLong ? LONG_LOOK : 1), acks: [] });
   const { at } = sitting.world;
   if (hears(sitting.world))
     for (const { command, outcome } of acks) {
       if (outcome === null) continue;
       sitting = send(bench, sitting, { kind: 'command-ended', at, command, outcome, detail: 'as the hub says' });
     }
-  const told = tell(sitting.world);
+  const told = tell(sitting.world, isLong);
   sitting = note({ ...sitting, world: told.world }, ...told.entries);
   if (told.readings.length > 0)
     sitting = send(bench, sitting, { kind: 'readings', at, readings: told.readings, nextNonce: nonceAt(sitting) });

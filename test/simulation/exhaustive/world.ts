@@ -120,8 +120,14 @@ export function obey(world: World, command: SwitchCommand): World {
   return setRelay(world, command.equipment, on);
 }
 
-/** A look's time goes by: the level moves, in tenths so that equal worlds are equal. */
-export function pass(world: World): World {
+/** Time goes by, in looks: the level moves, in tenths so that equal worlds are equal. */
+export function pass(world: World, looks: number): World {
+  let now = world;
+  for (let look = 0; look < looks; look += 1) now = passOne(now);
+  return now;
+}
+
+function passOne(world: World): World {
   const rise = runs(world, 'return') ? 0 : world.siphonBlocked ? 3 * RISE_CM : RISE_CM;
   const target = NORMAL_CM + rise + world.extraCm;
   const gap = target - world.levelCm;
@@ -136,8 +142,8 @@ export type Telling = {
 };
 
 /** What reports now: what changed, what is due and what was asked for; nothing while the link is down. */
-export function tell(world: World): Telling {
-  const due = world.at % REPORT_EVERY_MS === 0;
+export function tell(world: World, long = false): Telling {
+  const due = long || world.at % REPORT_EVERY_MS === 0;
   const readings: Reading[] = [];
   const entries: TraceEntry[] = [];
   const said: Record<string, number | null> = { ...world.said };
