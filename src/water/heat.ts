@@ -153,12 +153,12 @@ export function heaterSize(
   return { totalW, eachW, oneHoldsC: coldestRoomC + eachW / lossWPerC.value };
 }
 
-/** A tenth to a fifth more for what a barrel loses meanwhile: worked out, common practice. */
-export const BATCH_LOSS: Bounded = { value: 1.15, low: 1, high: 1.2 };
+/** Up to a fifth more for what a barrel loses meanwhile: common practice, no source. */
+export const BATCH_LOSS: Bounded = { value: 1, low: 1, high: 1.2 };
 
 export type BatchHeat = { readonly energyWh: Bounded; readonly hours: Bounded };
 
-/** Energy and time to warm a batch; the low end is without any loss. */
+/** Energy and time to warm a batch that loses nothing; the high end is with what a barrel loses. */
 export function heatBatch(
   volumeL: VolumeL,
   fromC: TemperatureC,

@@ -130,7 +130,7 @@ function warm(given: Given): Result {
   return {
     what: 'Time to warm it',
     answer: bounded(HOURS, hours, 1),
-    source: `${HEAT_SOURCE}; 0 to 20 % more for what the barrel loses: common practice, no source`,
+    source: `${HEAT_SOURCE}; bound for a barrel that loses a fifth: common practice, no source`,
     also: { energy: bounded('energy', energyWh, 0) },
   };
 }

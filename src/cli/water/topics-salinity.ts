@@ -182,6 +182,7 @@ function hydrometer(given: Given): Result {
     convention: `scale right at ${given.text('scale')}, relative to water of the same temperature`,
     source: HYDROMETER_SOURCE,
     also: { 'gravity at 25 °C / 25 °C': bounded('gravity', gravities(found), 4) },
+    notes: takenNotes(given),
   };
 }
 
@@ -206,7 +207,15 @@ function refractometer(given: Given): Result {
     answer: bounded('salinity', found, 1),
     convention: `scale for ${given.text('made-for')} at ${given.text('scale')}; the instrument ${how}`,
     source: REFRACTOMETER_SOURCE,
+    notes: takenNotes(given),
   };
+}
+
+/** What was not said and matters. */
+function takenNotes(given: Given): readonly string[] {
+  return given.has('scale')
+    ? []
+    : [`The temperature of the scale was taken as ${given.text('scale')}: look what stands on the instrument.`];
 }
 
 const SALINITY_OPTION: TopicOption = { name: 'salinity', takes: 'salinity', help: 'salinity', example: '35 ppt' };
