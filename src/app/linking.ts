@@ -10,11 +10,10 @@ export function linkHandlers(app: Assembled) {
     up: (link: { at: InstantMs; hubRestarted: boolean; restartedAt: InstantMs | null }): void => {
       state.link = 'up';
       noteSeen(store, link.at, false);
-      app.condition.link(true, link.at);
       counting.linkUp(link);
       askReach(app);
       runner.hubBack(link.at);
-      app.protection.link(true, link.at);
+      app.linked(true, link.at);
       app.alarms.hubCameBack();
       if (link.hubRestarted) reminding.hubRestarted();
       review.show();
@@ -23,9 +22,8 @@ export function linkHandlers(app: Assembled) {
       state.link = 'down';
       noteSeen(store, at, counting.isLive());
       counting.linkDown(at);
-      app.condition.link(false, at);
       runner.hubLost(at);
-      app.protection.link(false, at);
+      app.linked(false, at);
       system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
     },
     skewed: (skewMs: DurationMs): void => {
