@@ -13,7 +13,8 @@ export function linkHandlers(app: Assembled) {
       counting.linkUp(link);
       askReach(app);
       runner.hubBack(link.at);
-      app.linked(true, link.at);
+      app.protection.link(true, link.at);
+      app.condition.link(true, link.at);
       app.alarms.hubCameBack();
       if (link.hubRestarted) reminding.hubRestarted();
       review.show();
@@ -23,7 +24,8 @@ export function linkHandlers(app: Assembled) {
       noteSeen(store, at, counting.isLive());
       counting.linkDown(at);
       runner.hubLost(at);
-      app.linked(false, at);
+      app.protection.link(false, at);
+      app.condition.link(false, at);
       system.log.warn(`the hub is gone: ${reason}; counting goes on from its history when it is back`);
     },
     skewed: (skewMs: DurationMs): void => {
