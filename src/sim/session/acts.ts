@@ -29,8 +29,12 @@ export function runUntil(world: World, at: InstantMs): void {
 }
 
 function move(world: World, to: InstantMs): void {
-  const dtMs = to - world.at;
-  if (dtMs <= 0) return;
+  if (to <= world.at) return;
+  world.at = to;
+  const dtMs = to - world.flowedAt;
+  // Within a second water goes nowhere; what is switched meanwhile tells of itself.
+  if (dtMs < SECOND_MS) return;
+  world.flowedAt = to;
   let heaterW = 0;
   let otherW = 0;
   for (const device of world.devices.values()) {
@@ -43,7 +47,6 @@ function move(world: World, to: InstantMs): void {
     (each) => each.equipment.role === 'top-off' && hasPower(world, each),
   );
   moveWater(world.water, { hasReturn: hasReturn(world), toppingOff, heaterW, otherW }, dtMs);
-  world.at = to;
   for (const device of world.devices.values()) noteTruth(world, device);
   noteWater(world);
 }

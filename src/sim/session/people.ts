@@ -56,8 +56,11 @@ type Self = {
   /** Cords pulled by mistake. */
   readonly wrongCords: Set<EquipmentId>;
   isSilent: boolean;
+  /** How often the step that is open has been resumed. */
+  stuck: { step: string; resumes: number };
 };
 
+/** So often at one step; then it is given up. */
 const MOST_RESUMES = 6;
 const THINK_MS = [3 * SECOND_MS, 12 * SECOND_MS] as const;
 
@@ -75,6 +78,7 @@ export function createPerson(world: World, desk: Desk, seed: number): Person {
     inHand: new Set(),
     wrongCords: new Set(),
     isSilent: false,
+    stuck: { step: '', resumes: 0 },
   };
   return self.person;
 }
@@ -314,7 +318,9 @@ function lookAround(self: Self, question: Question): void {
     later(self, 20 * SECOND_MS, question, () => abort(self));
     return;
   }
-  if (self.person.answers.resumes >= MOST_RESUMES) {
+  const step = desk.openStep()?.id ?? '';
+  self.stuck = { step, resumes: step === self.stuck.step ? self.stuck.resumes + 1 : 1 };
+  if (self.stuck.resumes > MOST_RESUMES) {
     abort(self);
     return;
   }

@@ -174,7 +174,7 @@ function strikeLink(world: World, kind: FaultKind, onLink: Strike['onLink']): Un
     case 'messages-late':
       trouble.lateMs = 60 * SECOND_MS;
       return {
-        afterMs: forMs,
+        afterMs: 2 * forMs,
         undo: () => {
           trouble.lateMs = 0;
         },
@@ -182,7 +182,7 @@ function strikeLink(world: World, kind: FaultKind, onLink: Strike['onLink']): Un
     case 'messages-twice':
       trouble.duplicates = true;
       return {
-        afterMs: forMs,
+        afterMs: 8 * forMs,
         undo: () => {
           trouble.duplicates = false;
         },
@@ -190,7 +190,7 @@ function strikeLink(world: World, kind: FaultKind, onLink: Strike['onLink']): Un
     case 'messages-swapped':
       trouble.swaps = true;
       return {
-        afterMs: forMs,
+        afterMs: 8 * forMs,
         undo: () => {
           trouble.swaps = false;
         },

@@ -111,6 +111,8 @@ export type World = {
   readonly home: SessionTank;
   readonly startedAt: InstantMs;
   at: InstantMs;
+  /** Up to when water and heat have moved on. */
+  flowedAt: InstantMs;
   readonly random: Prng;
   readonly queue: Queue;
   readonly devices: ReadonlyMap<EquipmentId, Device>;
@@ -157,6 +159,7 @@ export function createWorld({ home, seed, at, note, receive }: WorldOptions): Wo
     home,
     startedAt: at,
     at,
+    flowedAt: at,
     random,
     queue: createQueue(),
     devices,

@@ -70,7 +70,7 @@ function survey({ tank, procedure, plan, open }: Bare, reached: Set<string>, unr
   for (const [at, step] of [undefined, ...plan.steps].entries()) {
     const id = step?.id ?? '#begin';
     for (const kind of FAULT_KINDS) {
-      const name = cellName(procedure, id, kind);
+      const name = cellName(procedure, stepName(id, step?.equipment, home), kind);
       const why = open.has(id)
         ? whyNot(kind, step, at - 1, plan, home)
         : 'the step passes in the instant in which it opens';
@@ -81,6 +81,13 @@ function survey({ tank, procedure, plan, open }: Bare, reached: Set<string>, unr
     }
   }
   return { tank, procedure, plan, open: [...open], cells };
+}
+
+/** A step is the same on every tank where it does the same to an equipment of the same role. */
+export function stepName(id: string, equipment: string | undefined, home: SessionTank): string {
+  if (equipment === undefined) return id;
+  const role = home.tank.equipment.find((each) => each.id === equipment)?.role ?? equipment;
+  return id.replace(`:${equipment}`, `:${role}`);
 }
 
 export const cellName = (procedure: string, step: string, kind: FaultKind): string => `${procedure} ${step} ${kind}`;

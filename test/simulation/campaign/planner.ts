@@ -25,16 +25,31 @@ export type PlannedRun = {
 /** After one of these there is seldom a next step. */
 const LAST: ReadonlySet<string> = new Set(['aborts', 'person-silent', 'siphon-blocked', 'refuses-always', 'leak']);
 
+/** In force for many steps at once: aimed at less often than what lasts a moment. */
+const LASTING: ReadonlySet<string> = new Set([
+  'messages-late',
+  'messages-lost',
+  'messages-twice',
+  'messages-swapped',
+  'float-stuck',
+  'level-frozen',
+  'probe-drifts',
+]);
+const MOMENTS_AS_OFTEN = 3;
+
 /** Every one of so many runs has no fault, and of so many one that can be recovered from. */
-const EVERY_FREE = 12;
-const EVERY_ONE = 4;
+const EVERY_FREE = 20;
+const EVERY_ONE = 8;
+
+/** More than so many in one session is no session any more. */
+const MOST_FAULTS = 70;
 
 type Aims = { readonly ground: Ground; readonly order: Cell[]; readonly ends: Cell[]; next: number; nextEnd: number };
 
 export function* plannedRuns(field: Field, seed: number): Generator<PlannedRun, never> {
   const random = prng(seedFor(seed, 'planner'));
   const aims = field.grounds.map((ground): Aims => aimsOf(ground, seed));
-  const weights = aims.map((each) => Math.sqrt(each.order.length + each.ends.length));
+  const weights = aims.map(({ ground }) => ground.cells.length ** 0.8);
   const debts = weights.map(() => 0);
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   for (let index = 0; ; index++) {
@@ -67,10 +82,10 @@ export function* plannedRuns(field: Field, seed: number): Generator<PlannedRun, 
 
 function aimsOf(ground: Ground, seed: number): Aims {
   const random = prng(seedFor(seed, `aims ${ground.tank} ${ground.procedure}`));
-  const order = shuffled(
-    ground.cells.filter((cell) => !LAST.has(cell.kind)),
-    random,
-  );
+  const going = ground.cells.filter((cell) => !LAST.has(cell.kind));
+  const order = Array.from({ length: MOMENTS_AS_OFTEN }, (_, round) =>
+    shuffled(round === 0 ? going : going.filter((cell) => !LASTING.has(cell.kind)), random),
+  ).flat();
   const ends = shuffled(
     ground.cells.filter((cell) => LAST.has(cell.kind)),
     random,
@@ -97,7 +112,7 @@ function faultsFor(kind: RunKind, aim: Aims, random: Prng): readonly FaultAt[] {
   }
   const last = random.next() < 0.3 && aim.ends.length > 0 ? aim.ends[aim.nextEnd++ % aim.ends.length] : undefined;
   const most = last === undefined ? Number.POSITIVE_INFINITY : last.at;
-  const wanted = 2 + Math.floor(random.next() * Math.min(14, 2 + aim.ground.open.length / 4));
+  const wanted = 4 + Math.floor(random.next() * Math.min(MOST_FAULTS, aim.ground.open.length));
   const cells = take(aim, wanted, (cell) => cell.at <= most);
   return [...cells, ...(last === undefined ? [] : [last])].map((cell) => faultAt(cell, random));
 }

@@ -2,7 +2,7 @@
 import { describeFault } from '../../../src/sim/session/index.ts';
 import { HOUR_MS } from '../../../src/units/index.ts';
 import { checkTrace } from '../checker/index.ts';
-import { cellName } from './cells.ts';
+import { cellName, stepName } from './cells.ts';
 import { type RunResult, runSession } from './drive.ts';
 import type { PlannedRun } from './planner.ts';
 import { note, type Tally } from './tally.ts';
@@ -24,7 +24,8 @@ export function carryOut(planned: PlannedRun, tally: Tally): RunResult {
   tally.outcomes[outcome] += 1;
   for (const hit of result.hits) {
     const { step, kind } = hit;
-    const name = cellName(procedure, step, kind);
+    const equipment = spec.plan.steps.find((each) => each.id === step)?.equipment;
+    const name = cellName(procedure, stepName(step, equipment, spec.home), kind);
     tally.hits[name] = (tally.hits[name] ?? 0) + 1;
   }
   for (const { kind } of result.strikes) {

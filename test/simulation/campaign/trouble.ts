@@ -1,6 +1,13 @@
 // The faults of one run: lies in wait for their step, lets them strike, kills the service and turns its clock.
 import type { EquipmentId } from '../../../src/model/index.ts';
-import { type FaultAt, type FaultKind, faultFacts, giveAll, strike } from '../../../src/sim/session/index.ts';
+import {
+  type FaultAt,
+  type FaultKind,
+  faultFacts,
+  giveAll,
+  type Struck,
+  strike,
+} from '../../../src/sim/session/index.ts';
 import { type DurationMs, MINUTE_MS, SECOND_MS } from '../../../src/units/index.ts';
 import { type Drive, type Hit, nonce, replayed, send, serviceNow, tellSkew } from './drive.ts';
 import { isEnded, type SessionState, type Step } from './engine.ts';
@@ -32,7 +39,7 @@ export function createTrouble(faults: readonly FaultAt[]): Trouble {
     follow(drive, before) {
       const open = openName(drive.state);
       if (open === null || (before !== null && openName(before) === open)) return;
-      for (const each of drive.struck) if (!each.isOver) hit(open, each.kind);
+      for (const each of drive.struck) if (!each.isOver && concerns(each, drive)) hit(open, each.kind);
       for (const fault of take(open, (each) => faultFacts(each.kind).group !== 'person')) {
         lieInWait(drive, fault, () => {
           hit(fault.step, fault.kind);
@@ -49,6 +56,11 @@ export function createTrouble(faults: readonly FaultAt[]): Trouble {
     },
     kill: (drive) => kill(drive),
   };
+}
+
+/** A fault of a plug is in force for the steps of its own equipment; anything else for every step. */
+function concerns({ kind, equipment }: Struck, { state }: Drive): boolean {
+  return faultFacts(kind).group !== 'plug' || state.plan.steps[state.stepIndex]?.equipment === equipment;
 }
 
 /** The step that is open, `#begin` while the plan waits for its confirmation; null once it is over. */
