@@ -23,8 +23,10 @@ import type { Loop } from './loop.ts';
 
 /** Setting of the store: what the detectors remember, and which lives they know. */
 const MEMORY = 'condition';
-/** A first start looks so far back: enough to learn what is usual. */
-const LOOK_BACK_MS: DurationMs = 45 * DAY_MS;
+/** A first start asks the hub so far back: enough to learn what is usual. */
+const ASK_BACK_MS: DurationMs = 45 * DAY_MS;
+/** What the store keeps by the minute is read from the last service of the part on, so far back at most. */
+const LOOK_BACK_MS: DurationMs = 400 * DAY_MS;
 /** Reports of a minute may come a little later than it. */
 const LAG_MS: DurationMs = MINUTE_MS;
 const KEEP_EVERY_MS: DurationMs = HOUR_MS;
@@ -148,16 +150,15 @@ export function createConditionWatch(deps: Deps): ConditionWatch {
 }
 
 /** Parts that got a new life: what was learned of them is out of date. */
-function serviced(inside: Inside): readonly ServiceMark[] {
+function serviced(inside: Inside, from: InstantMs): readonly ServiceMark[] {
   const marks: ServiceMark[] = [];
-  const { takenTo } = inside.monitor.memory;
   for (const [id, life] of inside.lives()) {
     const known = inside.knownLives[id];
     inside.knownLives[id] = life.number;
     const part = inside.tank.parts.find((one) => one.id === id);
     if (part === undefined || known === life.number) continue;
     // At the very first look only what was fitted since the record begins is news.
-    if (known === undefined && life.fittedAt < (takenTo ?? inside.system.clock.now() - LOOK_BACK_MS)) continue;
+    if (known === undefined && life.fittedAt < from) continue;
     const about = part.equipment === undefined ? {} : { equipment: part.equipment };
     marks.push({ at: life.fittedAt, what: 'serviced', part: part.kind, ...about });
   }
@@ -171,7 +172,7 @@ function judge(inside: Inside, to: InstantMs): void {
   if (takenTo !== null && until <= takenTo) return;
   const due = inside.pending.filter((one) => one.at < until);
   inside.pending = inside.pending.filter((one) => one.at >= until);
-  take(inside, due, until, serviced(inside));
+  take(inside, due, until, serviced(inside, takenTo ?? until));
 }
 
 function take(inside: Inside, due: readonly Seen[], until: InstantMs, services: readonly ServiceMark[]): void {
@@ -195,24 +196,27 @@ function keep(inside: Inside, at: InstantMs): void {
 async function fill(inside: Inside, signal: AbortSignal): Promise<void> {
   const { loop, system, monitor, store } = inside;
   const now = system.clock.now();
-  const from = Math.max(monitor.memory.takenTo ?? 0, now - LOOK_BACK_MS);
-  const first = from - (from % MINUTE_MS);
   const to = now - (now % MINUTE_MS);
   // What the store keeps by the minute need not be asked of the hub again.
-  const stored = [...inside.powers].filter(
-    (entity) => store.minutePower(entity, first, Math.min(to, first + DAY_MS)).length > 0,
-  );
+  const stored = [...inside.powers].filter((entity) => store.minuteStates().has(entity));
   const asked = inside.entities.filter((entity) => !stored.includes(entity));
-  const services = await loop.run('condition', () => serviced(inside));
-  const piece = createPieces(inside, stored, services);
-  for await (const batch of inside.hub.history({ entities: asked, from: first, to, signal })) {
+  const from = monitor.memory.takenTo ?? beginning(inside, stored, now);
+  const first = from - (from % MINUTE_MS);
+  const askFrom = Math.max(first, to - ASK_BACK_MS);
+  const services = await loop.run('condition', () => serviced(inside, first));
+  const piece = createPieces(inside, { first, stored, services });
+  for (const until of piece.ends(askFrom)) {
     if (signal.aborted) return;
-    const last = batch.at(-1)?.at ?? first;
+    await loop.run('condition', () => piece.take(until));
+  }
+  for await (const batch of inside.hub.history({ entities: asked, from: askFrom, to, signal })) {
+    if (signal.aborted) return;
+    const last = batch.at(-1)?.at ?? askFrom;
     await loop.run('condition', () => piece.add(batch));
-    for (const until of piece.ends(first, last)) await loop.run('condition', () => piece.take(until));
+    for (const until of piece.ends(last)) await loop.run('condition', () => piece.take(until));
   }
   if (signal.aborted) return;
-  for (const until of piece.ends(first, to)) await loop.run('condition', () => piece.take(until));
+  for (const until of piece.ends(to)) await loop.run('condition', () => piece.take(until));
   await loop.run('condition', () => {
     if (signal.aborted) return;
     piece.take(to);
@@ -224,8 +228,20 @@ async function fill(inside: Inside, signal: AbortSignal): Promise<void> {
   });
 }
 
+/** The last service of whatever the store keeps minutes of. */
+function beginning({ tank, lives }: Inside, stored: readonly EntityId[], now: InstantMs): InstantMs {
+  const kept = tank.equipment.filter(({ powerEntity }) => powerEntity !== undefined && stored.includes(powerEntity));
+  const fitted = tank.parts
+    .filter(({ equipment }) => kept.some(({ id }) => id === equipment))
+    .flatMap(({ id }) => lives().get(id)?.fittedAt ?? []);
+  return Math.max(now - LOOK_BACK_MS, Math.min(now - ASK_BACK_MS, ...fitted));
+}
+
 /** Takes a past in pieces of a day: rows of the hub's history beside minutes of the store. */
-function createPieces(inside: Inside, stored: readonly EntityId[], services: readonly ServiceMark[]) {
+function createPieces(
+  inside: Inside,
+  { first, stored, services }: { first: InstantMs; stored: readonly EntityId[]; services: readonly ServiceMark[] },
+) {
   let rows: Seen[] = [];
   let takenTo: InstantMs | null = null;
   return {
@@ -233,13 +249,13 @@ function createPieces(inside: Inside, stored: readonly EntityId[], services: rea
       rows.push(...batch);
     },
     /** Ends of the whole pieces that lie before `last`. */
-    *ends(first: InstantMs, last: InstantMs): Iterable<InstantMs> {
+    *ends(last: InstantMs): Iterable<InstantMs> {
       const begun = takenTo ?? first;
       for (let end = begun - (begun % PIECE_MS) + PIECE_MS; end <= last; end += PIECE_MS) yield end;
     },
     take(until: InstantMs): void {
       const { monitor, store } = inside;
-      const from = Math.max(monitor.memory.takenTo ?? 0, until - LOOK_BACK_MS);
+      const from = Math.max(monitor.memory.takenTo ?? first, first);
       if (until <= from) return;
       const due = rows.filter((row) => row.at < until);
       rows = rows.filter((row) => row.at >= until);

@@ -1,4 +1,5 @@
 import { createConditionWatch } from './condition.ts';
+import { createConditionDates } from './condition-dates.ts';
 import type { Loop } from './loop.ts';
 import type { AppOptions } from './service.ts';
 import { createStandings } from './standings.ts';
@@ -17,8 +18,9 @@ export function createJudging(
   const { loop, watchkeeping, onChange } = deps;
   const standings = createStandings({
     ...{ parts: tank.parts, store, timeZone: tank.timeZone, settings },
-    findings: (part) => condition.of(part),
+    findings: (part, now) => condition.of(part).map((finding) => dates.of(finding, now)),
   });
+  const dates = createConditionDates((equipment) => condition.dailyWatts(equipment));
   const condition = createConditionWatch({ tank, hub, store, system, loop, lives: standings.lives, onChange });
   return {
     standings,

@@ -1,4 +1,3 @@
-import type { Finding } from '../condition/index.ts';
 import {
   type CounterId,
   MEASURE_UNITS,
@@ -23,7 +22,7 @@ import {
   type UsageSources,
   withAcceptedLimits,
 } from '../record/index.ts';
-import { byUrgency, type RemindSettings, type Standing, standingOf } from '../remind/index.ts';
+import { byUrgency, type DatedFinding, type RemindSettings, type Standing, standingOf } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import { createRates } from './rates.ts';
 import type { PartUsage } from './types.ts';
@@ -34,7 +33,7 @@ type Deps = {
   readonly timeZone: string;
   readonly settings: RemindSettings;
   /** What is found of a part's condition now. */
-  readonly findings?: (part: PartId) => readonly Finding[];
+  readonly findings?: (part: PartId, now: InstantMs) => readonly DatedFinding[];
 };
 
 /** Where every part stands. Lives and daily use are kept; `refresh` reads them anew after a change of either. */
@@ -73,7 +72,7 @@ export function createStandings({ parts: configured, store, timeZone, settings, 
       settings,
       timeZone,
       putOff: off.get(part.id) ?? null,
-      ...(findings === undefined ? {} : { findings: findings(part.id) }),
+      ...(findings === undefined ? {} : { findings: findings(part.id, now) }),
     });
   };
 

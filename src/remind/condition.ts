@@ -1,6 +1,10 @@
 import type { Finding } from '../condition/index.ts';
+import type { Foreseen } from '../forecast/index.ts';
 import type { Part } from '../model/index.ts';
 import type { StandingWord } from './types.ts';
+
+/** A finding with the dates at which it comes to its limit, where a trend leads there. */
+export type DatedFinding = Finding & { readonly foreseen?: Foreseen | null };
 
 /** What a finding says of the part's standing; null where it is only a suspicion. */
 export type FoundWord = Extract<StandingWord, 'due' | 'near'> | null;
@@ -22,10 +26,16 @@ export function foundWord(part: Pick<Part, 'safety'>, { sure, ofLimit }: Pick<Fi
 /** The most pressing finding first; those that are only suspected are left out. */
 export function pressing(
   part: Part,
-  findings: readonly Finding[],
-): readonly (Finding & { readonly word: FoundWord })[] {
+  findings: readonly DatedFinding[],
+): readonly (DatedFinding & { readonly word: FoundWord })[] {
   return findings
     .map((finding) => ({ ...finding, word: foundWord(part, finding) }))
     .filter(({ word }) => word !== null)
     .sort((a, b) => Number(b.word === 'due') - Number(a.word === 'due') || a.since - b.since);
+}
+
+/** The first of them to come to its limit; null where none has a date. */
+export function firstForeseen(findings: readonly DatedFinding[]): Foreseen | null {
+  const dated = findings.flatMap(({ foreseen }) => foreseen ?? []);
+  return dated.sort((a, b) => a.reach.likely - b.reach.likely)[0] ?? null;
 }

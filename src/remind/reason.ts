@@ -1,6 +1,7 @@
 import type { Part } from '../model/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import { DAY_MS } from '../units/index.ts';
+import type { DatedFinding } from './condition.ts';
 import type { Judged, StandingInput } from './standing.ts';
 import { amountText, boundedText, byMeasure, dateText, daysText, measureWord, wholeDays } from './text.ts';
 
@@ -10,7 +11,7 @@ import { amountText, boundedText, byMeasure, dateText, daysText, measureWord, wh
  */
 export const reasonOf = (input: StandingInput, first: Judged | null, all: readonly Judged[]): string => {
   const { part, life, now } = input;
-  const seen = (input.findings ?? []).map((one) => `${one.sure === 'certain' ? 'seen' : 'likely'}: ${one.evidence}`);
+  const seen = (input.findings ?? []).map((one) => seenText(one, input));
   if (first === null) return `${part.name}: ${[...seen, 'no limit is set, so nothing can be said'].join('; ')}`;
   const order = [first, ...all.filter((one) => one !== first)];
   const clauses = [
@@ -23,6 +24,13 @@ export const reasonOf = (input: StandingInput, first: Judged | null, all: readon
     ...debt(first, input),
   ];
   return `${part.name}: ${clauses.join('; ')}`;
+};
+
+/** What was seen, and where a trend leads to its limit, when. */
+const seenText = ({ sure, evidence, foreseen }: DatedFinding, { now, timeZone }: StandingInput): string => {
+  const text = `${sure === 'certain' ? 'seen' : 'likely'}: ${evidence}`;
+  if (foreseen == null || foreseen.reach.likely - now < DAY_MS) return text;
+  return `${text}; at this rate it is due on ${dateText(foreseen.reach.likely, timeZone)}`;
 };
 
 const amountClause = (one: Judged, part: Part): string => {

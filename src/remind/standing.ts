@@ -1,10 +1,9 @@
-import type { Finding } from '../condition/index.ts';
 import type { Reach } from '../forecast/index.ts';
 import { foresee, reachByAge } from '../forecast/index.ts';
 import type { Limit, Measure, Part, PartLife, Usage } from '../model/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import { DAY_MS } from '../units/index.ts';
-import { pressing } from './condition.ts';
+import { type DatedFinding, firstForeseen, pressing } from './condition.ts';
 import { reasonOf } from './reason.ts';
 import type { RemindSettings, Standing, StandingWord } from './types.ts';
 
@@ -26,7 +25,7 @@ export type StandingInput = {
   readonly timeZone: string;
   readonly putOff?: { readonly until: InstantMs; readonly by: string } | null;
   /** What is found of its condition now. It can only bring the part forward. */
-  readonly findings?: readonly Finding[];
+  readonly findings?: readonly DatedFinding[];
 };
 
 /** One limit of a part, judged by itself. */
@@ -112,6 +111,9 @@ export const standingOf = (input: StandingInput): Standing => {
   const judged = part.limits.map((limit) => judge(limit, input));
   const first = firstOf(judged);
   const found = pressing(part, input.findings ?? []);
+  const byCondition = firstForeseen(found);
+  const isFirst = byCondition !== null && byCondition.reach.likely < (first?.reach?.likely ?? Number.MAX_SAFE_INTEGER);
+  const dates = isFirst ? byCondition : first === null ? null : { reach: first.reach, restsOn: first.restsOn };
   const byUsage = first?.word ?? 'unknown';
   const word = found.reduce<StandingWord>((worst, one) => worse(worst, one.word), byUsage);
   const putOff = input.putOff !== undefined && input.putOff !== null && input.putOff.until > now ? input.putOff : null;
@@ -124,8 +126,8 @@ export const standingOf = (input: StandingInput): Standing => {
     used: first?.used ?? null,
     limit: first?.limit ?? null,
     share: first === null || first.used.countingSince === null ? null : first.share,
-    reachedAt: first?.reach ?? null,
-    restsOn: first?.restsOn ?? null,
+    reachedAt: dates?.reach ?? null,
+    restsOn: dates?.restsOn ?? null,
     putOffUntil: putOff?.until ?? null,
     all: judged.map(({ measure, used, limit }) => ({ measure, used, limit })),
     ...(found.length === 0
