@@ -151,8 +151,8 @@ export const HEAT_SOLVERS: Solvers = {
         supplyV: inputs.supply_V,
       }),
     ),
-  connector: ({ rated_A }: { rated_A: number }) => connectorLoad(1, rated_A).continuousA,
-  connectorShare: () => CONNECTOR_SHARE,
-  dropRule: () => ({ branch: DROP_LIMIT }),
-  dropLimit: () => 100 * DROP_LIMIT,
+  // Without a rating the row speaks of the share.
+  connector: ({ rated_A }: { rated_A?: number }) =>
+    rated_A === undefined ? CONNECTOR_SHARE : connectorLoad(1, rated_A).continuousA,
+  dropLimit: ({ branch }: { branch?: number }) => (branch === undefined ? 100 * DROP_LIMIT : { branch: DROP_LIMIT }),
 };

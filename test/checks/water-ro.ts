@@ -127,24 +127,15 @@ export const RO_SOLVERS: Solvers = {
   consumed: (inputs: { resin_L: number; cap_eq_L: number; litres_by_TDS: [number, number][] }) =>
     takenUpG(inputs.litres_by_TDS.map(([litres, tdsMgL]) => ({ litres, tdsMgL }))) /
     resinCapacityG({ resinL: inputs.resin_L, capacityGPerL: inputs.cap_eq_L * G_PER_EQ }),
-  grainsGallons: ({ capacity_grains, hardness_gpg }: { capacity_grains: number; hardness_gpg: number }) => {
-    // Resin enough that the whole capacity is a reasonable amount for each litre of it.
-    const resinL = 100;
-    const grams = read('mass', `${capacity_grains} gr`);
-    const tdsMgL = read('dissolved', `${hardness_gpg} gpg`);
-    return toGallons(resinLitres({ resinL, capacityGPerL: grams / resinL, tdsMgL }));
+  throughput: (inputs: Readonly<Record<string, number>>) => {
+    // Capacity of so many cubic feet of resin, or of a unit as a whole: then spread over resin that could hold it.
+    const resinL = (inputs['ft3'] ?? 4) * 28.316846592;
+    const grains = inputs['capacity_grains'] ?? (inputs['grains_per_ft3'] ?? 0) * (inputs['ft3'] ?? 0);
+    const tdsMgL = read('dissolved', `${inputs['gpg'] ?? inputs['hardness_gpg']} gpg`);
+    const litres = resinLitres({ resinL, capacityGPerL: read('mass', `${grains} gr`) / resinL, tdsMgL });
+    // Both are worked in gallons and grains, where they come out even.
+    return Number(toGallons(litres).toFixed(6));
   },
-  throughput: (inputs: Record<'grains_per_ft3' | 'ft3' | 'gpg', number>) =>
-    // Two published figures of three digits: to the nearest gallon.
-    Math.round(
-      toGallons(
-        resinLitres({
-          resinL: inputs.ft3 * 28.316846592,
-          capacityGPerL: gPerLOfKgrPerFt3(inputs.grains_per_ft3 / 1000),
-          tdsMgL: read('dissolved', `${inputs.gpg} gpg`),
-        }),
-      ),
-    ),
   carbonTable: ({ chlorine_ppm }: { chlorine_ppm: number }) => carbonLitres(1_140_000, 1, chlorine_ppm),
   carbonLoad: (inputs: Record<'rating_gal' | 'rated_ppm' | 'actual_ppm', number>) =>
     carbonLitres(read('volume', `${inputs.rating_gal} gal`), inputs.rated_ppm, inputs.actual_ppm),

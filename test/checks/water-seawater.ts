@@ -165,7 +165,8 @@ export const SEAWATER_SOLVERS: Solvers = {
   refractiveIndex: ({ S, t_degC }: { S: number; t_degC: number }) => refractiveIndex(S, t_degC),
   refractometerDrift: ({ S, t_degC }: { S: number; t_degC: number }) => {
     const step = 0.01;
-    const bySalt = (refractiveIndex(S + step, t_degC) - refractiveIndex(S - step, t_degC)) / (2 * step);
+    // The index is straight in salinity, so one side tells the slope, at no salt, too.
+    const bySalt = (refractiveIndex(S + step, t_degC) - refractiveIndex(S, t_degC)) / step;
     const byWarmth = (refractiveIndex(S, t_degC + step) - refractiveIndex(S, t_degC - step)) / (2 * step);
     // A sample a degree warmer than its scale, of an instrument that does not correct.
     const truth = refractometerSalinity({
@@ -177,8 +178,6 @@ export const SEAWATER_SOLVERS: Solvers = {
     return { dn_dS: bySalt, dn_dT: byWarmth, apparent_dS_per_degC_no_ATC: S - truth.value };
   },
   oxygenUmol: (inputs: At & Salt) => oxygenSaturationUmolKg(waterOf(inputs)),
-  brineScale: ({ reading, t_degC }: { reading: number; t_degC: number }) =>
-    refractometerSalinity({ readingPpt: reading, temperatureC: t_degC, scale: 'brine', compensated: true }).value,
   oxygenFresh: ({ t_degC }: { t_degC: number[] }) =>
     t_degC.map((temperatureC) => oxygenSaturationMgL({ salinityPpt: 0, temperatureC })),
   oxygenMg: (inputs: At & Salt) => oxygenSaturationMgL(waterOf(inputs)),
