@@ -104,7 +104,8 @@ export function createWatts(inside: Inside): Watts {
       const on = see(minute);
       const ref = usualW();
       if (ref !== null) judgeMinute(inside, minute, ref, minute.minute - drawn.since, settleMs);
-      const settled = on && minute.minute - drawn.since >= settleMs;
+      // A pump that stands still draws a little; that is no wear.
+      const settled = on && minute.minute - drawn.since >= settleMs && minute.meanW > 0.25 * (ref ?? 0);
       if (settled && isSteady && (minute.minute / MINUTE_MS) % SAMPLE_EVERY === 0) memory.samples.push(minute.meanW);
     },
     unknownMinute() {
