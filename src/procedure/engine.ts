@@ -211,9 +211,12 @@ function takeOutcome(run: Run, event: Ended): void {
     hold(run, 'command-refused', `${told} ${next}, then resume; or abort.`);
     return;
   }
+  remember(run, 's.outcome', OUTCOME_WORDS[outcome]);
   if (outcome === 'confirmed') remember(run, 's.acknowledged', run.at);
   // Nobody knows whether it arrived: the plug is read, and told at most once more if it freshly says that it did not.
-  if (outcome === 'sent-unconfirmed' && recallNumber(run, 's.acknowledged') === null) lookBeforeSending(run);
+  if (outcome === 'sent-unconfirmed' && recallNumber(run, 's.acknowledged') === null) {
+    lookBeforeSending(run, Math.min(1, recallNumber(run, 's.left') ?? 0));
+  }
   if ((recordOf(run, step.id)?.evidence ?? 0) < 1)
     showEvidence(run, step, outcome === 'confirmed' ? 1 : 0, OUTCOME_WORDS[outcome]);
 }

@@ -133,9 +133,15 @@ export function reread(run: Run): boolean {
   const ids = keptOff(run).filter((id) => run.ctx.equipment[id]?.switchEntity !== undefined && !claimOn(run.state, id));
   const strange = ids.filter((id) => !(goesHome(run) && isMover(run, id)));
   const on = strange.filter((id) => cameOn(run, id));
-  const hot = strange.filter((id) => drawsWhileOff(run, id) !== null);
+  const drawing = strange.filter((id) => drawsWhileOff(run, id) !== null);
+  const hot = drawing.filter((id) => freshAfter(run, run.ctx.equipment[id]?.powerEntity, since) !== null);
   const alive = run.state.claims.map((claim) => claimAlive(run, claim)).find((text) => text !== null);
-  const silent = ids.filter((id) => freshAfter(run, run.ctx.equipment[id]?.switchEntity, since) === null);
+  // What drew watts when it was last heard is asked again before it is held for that.
+  const silent = ids.filter(
+    (id) =>
+      freshAfter(run, run.ctx.equipment[id]?.switchEntity, since) === null ||
+      (drawing.includes(id) && !hot.includes(id)),
+  );
   const names = (list: readonly string[]): string => list.map((id) => nameOf(run, id)).join(', ');
   if (silent.length > 0) {
     if (passed(run, since, REREAD_MS)) {
@@ -147,7 +153,7 @@ export function reread(run: Run): boolean {
     } else {
       askAfresh(
         run,
-        silent.map((id) => run.ctx.equipment[id]?.switchEntity),
+        silent.flatMap((id) => [run.ctx.equipment[id]?.switchEntity, run.ctx.equipment[id]?.powerEntity]),
       );
     }
     return false;

@@ -16,7 +16,7 @@ import {
   remember,
   showEvidence,
 } from './run.ts';
-import { type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
+import { type Facts, factsOf, sendCommand, startedAt, unheardText, watts } from './switching.ts';
 import type { Rung, Step } from './types.ts';
 
 /** K18: a relay freshly off, watts fallen and quiet, and the effect where there is one. */
@@ -33,7 +33,7 @@ export function switchOff(run: Run, step: Step): void {
     return;
   }
   // After a restart the plug is read first; only one that still reads on is told again.
-  if (recallNumber(run, 's.look') !== null && seen.relay === 'on') {
+  if (recallNumber(run, 's.look') !== null && seen.relay === 'on' && (recallNumber(run, 's.left') ?? 0) > 0) {
     sendCommand(run, step, facts, 'off');
     return;
   }
@@ -130,7 +130,7 @@ function textOff(
   },
 ): string {
   const parts: string[] = [];
-  if (seen.relay === 'unknown') parts.push('no report from the plug since the command');
+  if (seen.relay === 'unknown') parts.push(unheardText(run));
   else parts.push(`relay ${seen.relay}`);
   const now = recallNumber(run, 's.watts');
   const count = recallNumber(run, 's.quiet') ?? 0;

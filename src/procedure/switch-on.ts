@@ -18,7 +18,7 @@ import {
   remember,
   showEvidence,
 } from './run.ts';
-import { type Facts, factsOf, sendCommand, startedAt, watts } from './switching.ts';
+import { type Facts, factsOf, sendCommand, startedAt, unheardText, watts } from './switching.ts';
 import type { Rung, Step } from './types.ts';
 
 /** K19: a relay freshly on, watts in their window for long enough, and the effect where there is one. */
@@ -36,7 +36,7 @@ export function switchOn(run: Run, step: Step): void {
     finishOn(run, step, facts, seen);
     return;
   }
-  if (recallNumber(run, 's.look') !== null && seen.relay === 'off') {
+  if (recallNumber(run, 's.look') !== null && seen.relay === 'off' && (recallNumber(run, 's.left') ?? 0) > 0) {
     if (mayStart(run, step, facts)) sendCommand(run, step, facts, 'on');
     return;
   }
@@ -118,7 +118,7 @@ function lookOn(run: Run, step: Step, facts: Facts): SeenOn {
   let rung: Rung = recallNumber(run, 's.acknowledged') === null ? 0 : 1;
   if (relay === 'on') rung = wattsCount && inWindow ? (needsEffect(run, step) && effect ? 4 : 3) : 2;
   if (relay === 'on' && !wattsCount && needsEffect(run, step) && effect) rung = 4;
-  const parts = [relay === 'unknown' ? 'no report from the plug since the command' : `relay ${relay}`];
+  const parts = [relay === 'unknown' ? unheardText(run) : `relay ${relay}`];
   const now = recallNumber(run, 's.watts');
   if (mean !== null) parts.push(`${watts(mean.meanW)} on average`);
   else if (now !== null) parts.push(watts(now));

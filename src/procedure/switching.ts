@@ -1,7 +1,7 @@
 import type { EquipmentId } from '../model/index.ts';
 import type { InstantMs, PowerW } from '../units/index.ts';
 import { restartProof } from './evidence.ts';
-import { patchRecord, type Run, recallNumber, recordOf, remember } from './run.ts';
+import { patchRecord, type Run, recallNumber, recallText, recordOf, remember } from './run.ts';
 import type { EngineContext, Step } from './types.ts';
 
 export type Facts = EngineContext['equipment'][EquipmentId] & { readonly id: EquipmentId };
@@ -23,6 +23,7 @@ export function sendCommand(run: Run, step: Step, facts: Facts, turn: 'on' | 'of
   remember(run, 's.sentAt', run.at);
   remember(run, 's.look', null);
   remember(run, 's.acknowledged', null);
+  remember(run, 's.outcome', null);
   remember(run, 's.left', (recallNumber(run, 's.left') ?? 1) - 1);
   patchRecord(run, step.id, { tries: (recordOf(run, step.id)?.tries ?? 0) + 1 });
   run.effects.push({
@@ -32,12 +33,18 @@ export function sendCommand(run: Run, step: Step, facts: Facts, turn: 'on' | 'of
 }
 
 /** After a restart or a lost link: the step's plug is read before it is told anything, and told at most once more. */
-export function lookBeforeSending(run: Run): void {
+export function lookBeforeSending(run: Run, mostTries = 1): void {
   if (startedAt(run) === null) return;
   restartProof(run);
   remember(run, 's.sentAt', run.at);
   remember(run, 's.look', 1);
-  remember(run, 's.left', 1);
+  remember(run, 's.left', mostTries);
 }
 
 export const watts = (value: PowerW): string => `${value < 10 ? value.toFixed(1) : Math.round(value)} W`;
+
+/** Before the plug has spoken, what the hub said of the command is all there is; it proves nothing. */
+export function unheardText(run: Run): string {
+  const outcome = recallText(run, 's.outcome');
+  return `no report from the plug since the command${outcome === null ? '' : `: ${outcome}`}`;
+}
