@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
 import fc from 'fast-check';
-import { replay, type SessionEffect, type SwitchCommand } from '../../../src/procedure/index.ts';
+import { replay, type SessionEffect, type SessionState, type SwitchCommand } from '../../../src/procedure/index.ts';
 import { ada, bo, createSitting, ended, type Fault, machine, type Passage } from './plant.ts';
 import { small } from './tanks.ts';
 
@@ -17,6 +17,9 @@ type Happening =
       readonly how: 'right' | 'wrong-nonce' | 'wrong-step';
     }
   | { readonly kind: 'lose-hub' | 'hub-back' | 'restart' | 'abort' }
+  | { readonly kind: 'clock'; readonly byMs: number }
+  | { readonly kind: 'skew'; readonly ms: number }
+  | { readonly kind: 'unplug' | 'plug'; readonly equipment: string }
   | { readonly kind: 'other-hand'; readonly equipment: string; readonly on: boolean }
   | { readonly kind: 'fault'; readonly equipment: string; readonly fault: Fault | 'none' }
   | { readonly kind: 'gap'; readonly entity: string }
@@ -50,6 +53,15 @@ const happening: fc.Arbitrary<Happening> = fc.oneof(
   },
   { weight: 1, arbitrary: fc.record({ kind: fc.constant('hub-back' as const) }) },
   { weight: 1, arbitrary: fc.record({ kind: fc.constant('abort' as const) }) },
+  {
+    weight: 1,
+    arbitrary: fc.record({ kind: fc.constant('clock' as const), byMs: fc.integer({ min: -900_000, max: 3_600_000 }) }),
+  },
+  {
+    weight: 1,
+    arbitrary: fc.record({ kind: fc.constant('skew' as const), ms: fc.constantFrom(0, 0, 3_000, 9_000, -60_000) }),
+  },
+  { weight: 1, arbitrary: fc.record({ kind: fc.constantFrom('unplug' as const, 'plug' as const), equipment: plugs }) },
   { weight: 3, arbitrary: fc.record({ kind: fc.constant('attend' as const), attends: fc.boolean() }) },
   { weight: 2, arbitrary: fc.record({ kind: fc.constant('other-hand' as const), equipment: plugs, on: fc.boolean() }) },
   {
@@ -87,6 +99,14 @@ const happening: fc.Arbitrary<Happening> = fc.oneof(
 const actors = { ada, bo, machine, unknown: { kind: 'unknown', via: 'hub' } } as const;
 
 type Sitting = ReturnType<typeof createSitting>;
+
+const MOVERS = ['return', 'flow'];
+const isAgreed = (command: SwitchCommand, state: SessionState): boolean =>
+  command.step === `#life-support:${command.equipment}` &&
+  (state.plan.lifeSupport ?? []).includes(command.equipment) &&
+  !state.claims.some((claim) => claim.equipment === command.equipment);
+const isOffAgain = (command: SwitchCommand): boolean =>
+  command.step === `#off-again:${command.equipment}` && command.turn === 'off';
 
 /** One rule that must hold at every event; made anew for each life, so that it may remember. */
 type Watcher = (passage: Passage, s: Sitting) => void;
@@ -153,6 +173,63 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
     () =>
     ({ after, effects }) => {
       if (after.status === 'aborted') assert.deepEqual(commandsOf(effects), []);
+      if (after.status !== 'aborting') return;
+      for (const command of commandsOf(effects)) assert.ok(isAgreed(command, after) && command.turn === 'on');
+    },
+
+  'nothing is energised outside the plan’s order but what was agreed, and that only with no claim on it and nobody’s hands in':
+    () =>
+    ({ before, after, effects }) => {
+      for (const command of commandsOf(effects)) {
+        if (!command.step.startsWith('#')) continue;
+        if (command.turn === 'off') {
+          assert.ok(command.step.startsWith('#off-again:'));
+          continue;
+        }
+        assert.ok(isAgreed(command, after), command.step);
+        const open = before.plan.steps[before.stepIndex];
+        const works = open?.action === 'hands-on' || open?.action === 'unplug' || open?.action === 'plug-in';
+        assert.ok(!works || typeof after.memory['s.handsOut'] === 'number');
+      }
+    },
+
+  'the last water mover that is proved to run is never told off': () => (passage, s) => {
+    for (const command of commandsOf(passage.effects)) {
+      if (command.turn !== 'off' || !MOVERS.includes(command.equipment)) continue;
+      const others = MOVERS.filter((id) => id !== command.equipment && !passage.before.offNow.includes(id));
+      const power = others.map((id) => passage.after.readings[s.ctx.equipment[id]?.powerEntity ?? '']);
+      assert.ok(power.some((reading) => (reading?.value ?? 0) > 5 && s.now() - (reading?.reportedAt ?? 0) <= 120_000));
+    }
+  },
+
+  'a nonce is taken once, and every question has one of its own': () => {
+    const shown = new Map<string, string>();
+    return ({ after }) => {
+      assert.equal(new Set(after.usedNonces).size, after.usedNonces.length);
+      if (!after.prompt) return;
+      assert.ok(!after.usedNonces.includes(after.prompt.nonce));
+      const words = `${after.prompt.step} ${after.prompt.text}`;
+      assert.equal(shown.get(after.prompt.nonce) ?? words, words);
+      shown.set(after.prompt.nonce, words);
+    };
+  },
+
+  'what is held says why, and asks as soon as it can be answered':
+    () =>
+    ({ event, after }) => {
+      if (after.status !== 'held') return;
+      assert.ok(after.hold !== null && after.hold.text.length > 10);
+      const unreachable = typeof after.memory['hub.lostAt'] === 'number' || typeof after.memory['skewed'] === 'number';
+      const restarts = typeof after.memory['ls.on'] === 'string';
+      if (!unreachable && !restarts && 'nextNonce' in event) assert.ok(after.prompt !== null);
+    },
+
+  'with clocks that disagree nothing is switched and nothing can be answered':
+    () =>
+    ({ after, effects }) => {
+      if (typeof after.memory['skewed'] !== 'number' || ended(after) || after.status === 'idle') return;
+      assert.deepEqual(commandsOf(effects), []);
+      assert.equal(after.prompt, null);
     },
 
   'after a restart nothing is switched before a person’s word': () => {
@@ -160,7 +237,9 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
     return (passage) => {
       if (passage.event.kind === 'service-restarted') waiting = true;
       else if (taken(passage)) waiting = false;
-      if (waiting) assert.deepEqual(commandsOf(passage.effects), []);
+      if (!waiting) return;
+      for (const command of commandsOf(passage.effects))
+        assert.ok(isAgreed(command, passage.after) || isOffAgain(command));
     };
   },
 
@@ -281,6 +360,16 @@ function happen(s: Sitting, each: Happening, faults: Record<string, Fault>, atte
       return;
     case 'abort':
       s.send({ kind: 'abort', at: s.now(), actor: bo, nextNonce: s.nonce() });
+      return;
+    case 'clock':
+      s.jumpClock(each.byMs);
+      return;
+    case 'skew':
+      s.send({ kind: 'clock-skew', at: s.now(), skewMs: each.ms, nextNonce: s.nonce() });
+      return;
+    case 'unplug':
+    case 'plug':
+      s.plant.plug(each.equipment).unplugged = each.kind === 'unplug';
       return;
     case 'other-hand':
       s.plant.turn(each.equipment, each.on, s.now());
