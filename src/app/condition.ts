@@ -8,7 +8,7 @@ import {
   newCondition,
   type ServiceMark,
 } from '../condition/index.ts';
-import type { EntityId, PartId, PartLife, Tank } from '../model/index.ts';
+import type { EntityId, EquipmentId, PartId, PartLife, Tank } from '../model/index.ts';
 import {
   initialMinutes,
   type MinutePower,
@@ -45,6 +45,8 @@ export type ConditionWatch = {
   tick(): void;
   findings(): readonly Finding[];
   of(part: PartId): readonly Finding[];
+  /** Steady watts by the day since the last service, oldest first; days are counted in UTC. */
+  dailyWatts(equipment: EquipmentId): readonly { readonly day: number; readonly value: number }[];
   /** Resolves when the past has been read after the last time the link came up. */
   settled(): Promise<void>;
   stop(): void;
@@ -140,6 +142,7 @@ export function createConditionWatch(deps: Deps): ConditionWatch {
     },
     findings: () => inside.monitor.findings(),
     of: (part) => inside.monitor.findings().filter((finding) => finding.parts.includes(part)),
+    dailyWatts: (equipment) => inside.monitor.memory.watts[equipment]?.drift.days ?? [],
     settled: () => filled,
     stop() {
       abort.abort();
@@ -243,6 +246,7 @@ function createPieces(
   { first, stored, services }: { first: InstantMs; stored: readonly EntityId[]; services: readonly ServiceMark[] },
 ) {
   let rows: Seen[] = [];
+  let marks = services;
   let takenTo: InstantMs | null = null;
   return {
     add(batch: readonly Observation[]): void {
@@ -263,7 +267,13 @@ function createPieces(
       const own = [...inside.powers].filter((entity) => !stored.includes(entity));
       const told = own.map((entity) => ({ entity, minutes: minutesOf(inside, entity, due, until) }));
       const observations = due.filter((row) => !inside.powers.has(row.entity));
-      monitor.take({ minutes: [...kept, ...told], observations, services, until });
+      monitor.take({
+        minutes: [...kept, ...told],
+        observations,
+        services: marks.filter((mark) => mark.at < until),
+        until,
+      });
+      marks = marks.filter((mark) => mark.at >= until);
       takenTo = until;
     },
   };
