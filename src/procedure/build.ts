@@ -162,6 +162,7 @@ function lightOf(draft: Draft, steps: readonly Step[]): number | undefined {
 }
 
 function noteWhatIsLeft(draft: Draft): void {
+  draft.notes.push(...(draft.def.ahead ?? []));
   for (const { equipment } of draft.out) noteDriver(draft, equipment);
   for (const job of draft.jobs) {
     const [only] = job.handled;
@@ -171,10 +172,21 @@ function noteWhatIsLeft(draft: Draft): void {
       );
     if (job.def.id === 'lamp-set-change') draft.notes.push(acclimationNote(draft));
   }
+  noteParts(draft);
   if (draft.def.long === true && draft.tank.equipment.some((each) => each.role === 'feeder'))
     draft.notes.push(
       `No feeding from ${ruleSetting(draft.overrides, 'K36', 'beforeMs') / 60_000} min before the first stop until ${ruleSetting(draft.overrides, 'K36', 'afterMs') / 60_000} min after flow is back, and no second feeding to make up for it (K36).`,
     );
+}
+
+/** Ages are kept by what people say they changed; of a set changed in part nobody may say so. */
+function noteParts(draft: Draft): void {
+  const handled = handledOf(draft);
+  const parts = draft.tank.parts.filter((part) => handled.some((each) => each.id === part.equipment));
+  if (parts.length === 0) return;
+  const whole = parts.some((part) => part.pieces > 1) ? ' A set counts as renewed only when every piece of it is.' : '';
+  const ids = parts.map((part) => part.id).join(', ');
+  draft.notes.push(`Afterwards say what was renewed, so that its age counts anew: ${ids}.${whole}`);
 }
 
 const acclimationNote = (draft: Draft): string => {

@@ -198,7 +198,7 @@ export const EQUIPMENT_PROCEDURES = {
         does: 'look',
         rule: 'K19',
         why: 'A heater that rests proves nothing; only one that has been seen heating and stopping is trusted.',
-        text: 'Set the thermostat up until {name} heats: its lamp lights or its watts come to its rating within 10 %. Set it back and see it stop. Keep the alarms within 0.7 °C of the target for a day.',
+        text: 'Set the thermostat up until {name} heats: its lamp lights or its watts come to its rating within 10 %. Set it back and see it stop. Of two heaters set one 0.3 °C lower. Keep the alarms within 0.7 °C of the target for a day.',
         cautions: [],
         minutes: 5,
       },

@@ -58,6 +58,12 @@ export const WHOLE_PROCEDURES = {
       'circulation-service',
       'water-change',
     ],
+    ahead: [
+      'Two weeks before: go through the spares and order what is missing.',
+      'Three days before: fill the RO store and the mixing barrel with the old membrane, which is still good for it; a batch takes the new one too long.',
+      'The day before: salt, warm and mix the batch over night; test the backups.',
+      'On the day: begin about an hour after lights-on. If it gets late, lift no more parts out from 90 min before lights-out and leave the rest for another day.',
+    ],
     first: [
       {
         id: 'rcd-test',

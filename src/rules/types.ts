@@ -237,6 +237,8 @@ export type ProcedureDef = {
   readonly leak?: boolean;
   /** Every mover and whatever always runs is started, whether or not it was on. */
   readonly startAll?: boolean;
+  /** To be done in the days before, and what to do when it gets late; shown with the plan. */
+  readonly ahead?: readonly string[];
   /** Procedures whose work this one puts together, where the tank has the equipment. */
   readonly compose?: readonly string[];
   /** Left out: ready, before, stop, rest, unplug, work, plug-in, start, end. */

@@ -13,7 +13,7 @@ export function sessionCommand(tools: CommandTools): Command {
   command
     .command('start')
     .description('show the plan; nothing is switched before you confirm it')
-    .argument('<procedure>', 'skimmer-service or pump-pause; `rehearse` shows its steps without a session')
+    .argument('<procedure>', 'as `rehearse` takes it, which shows its steps without a session')
     .action(startAction(tools));
   command
     .command('confirm')

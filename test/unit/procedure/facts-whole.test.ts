@@ -111,6 +111,13 @@ describe('the annual overhaul', () => {
     inThisOrder(plan, 'reading:product-tds', 'mark:top-off', 'on:top-off', 'observe:low-runs', 'look:tomorrow');
   });
 
+  test('says what is done in the days before, and when to stop lifting parts', () => {
+    const notes = plan.notes.join(' ');
+    for (const words of ['Two weeks before', 'Three days before', 'The day before', '90 min before lights-out'])
+      assert.ok(notes.includes(words), words);
+    assert.match(notes, /Afterwards say what was renewed.*lamp-tubes\. A set counts as renewed only/);
+  });
+
   test('what waits for itself does not make anybody wait', () => {
     const seen = rehearse(plan, tank, {}, { at: eight });
     const takes = (id: string) => seen.steps[at(plan, id)]?.takesMs ?? Number.NaN;
