@@ -1,4 +1,5 @@
 import type { SalinityPpt, TemperatureC } from '../units/index.ts';
+import { absoluteSalinity, gibbs } from './gibbs.ts';
 import { GRAVITY, salinityBetween } from './gravity.ts';
 import { impossible, type Range, within } from './range.ts';
 import { solveRising } from './root.ts';
@@ -41,18 +42,46 @@ export function hydrometerSalinity(reading: HydrometerReading): Bounded {
   notNegative('temperature-error', temperatureErrorC, '0.5 °C');
   within(gravity, GRAVITY);
   within(temperatureC, TEMPERATURE);
-  const value = ofHydrometer(reading, gravity, temperatureC);
-  const byReading = slope((at) => ofHydrometer(reading, at, temperatureC), gravity, 1e-4, GRAVITY);
-  const byTemperature = slope((at) => ofHydrometer(reading, gravity, at), temperatureC, 0.1, TEMPERATURE);
-  return spread(value, Math.hypot(byReading * readingError, byTemperature * temperatureErrorC));
+  const value = ofHydrometer(reading);
+  const { scaleC, waterC = scaleC, glassPerC = GLASS_PER_C } = reading;
+  const shown = (reads: number, at: number): number => hydrometerDensity(reads, at, scaleC, waterC, glassPerC);
+  // How salinity follows when the density that is read, or the temperature it is read at, moves a little.
+  const [bySalt, byWarmth] = densitySlopes(value, temperatureC);
+  const byReading = (shown(gravity + STEP, temperatureC) - shown(gravity - STEP, temperatureC)) / (2 * STEP);
+  const warmer = (shown(gravity, temperatureC + STEP) - shown(gravity, temperatureC - STEP)) / (2 * STEP);
+  return spread(
+    value,
+    Math.hypot((byReading / bySalt) * readingError, ((warmer - byWarmth) / bySalt) * temperatureErrorC),
+  );
 }
 
-function ofHydrometer(reading: HydrometerReading, gravity: number, temperatureC: TemperatureC): SalinityPpt {
-  const { scaleC, waterC = scaleC, glassPerC = GLASS_PER_C } = reading;
+const STEP = 1e-3;
+
+function ofHydrometer(reading: HydrometerReading): SalinityPpt {
+  const { gravity, temperatureC, scaleC, waterC = scaleC, glassPerC = GLASS_PER_C } = reading;
   within(scaleC, { ...TEMPERATURE, argument: 'scale' });
-  const density = (gravity * pureDensityKgM3(waterC)) / (1 + glassPerC * (temperatureC - scaleC));
-  const relative = density / pureDensityKgM3(temperatureC);
-  return salinityBetween(relative, temperatureC, temperatureC);
+  const density = hydrometerDensity(gravity, temperatureC, scaleC, waterC, glassPerC);
+  return salinityBetween(density / pureDensityKgM3(temperatureC), temperatureC, temperatureC);
+}
+
+/** kg/m³ of the water in which a hydrometer of this scale reads so. */
+function hydrometerDensity(
+  gravity: number,
+  temperatureC: TemperatureC,
+  scaleC: TemperatureC,
+  waterC: TemperatureC,
+  glassPerC: number,
+): number {
+  return (gravity * pureDensityKgM3(waterC)) / (1 + glassPerC * (temperatureC - scaleC));
+}
+
+/** Change of density with salinity and with temperature, at the ends of the ranges, too: the standard goes on beyond. */
+function densitySlopes(salinityPpt: SalinityPpt, temperatureC: TemperatureC): readonly [number, number] {
+  const density = (s: number, t: number): number => 1 / gibbs(absoluteSalinity(s), t).gP;
+  const from = Math.max(0, salinityPpt - STEP);
+  const bySalt = (density(from + 2 * STEP, temperatureC) - density(from, temperatureC)) / (2 * STEP);
+  const byWarmth = (density(salinityPpt, temperatureC + STEP) - density(salinityPpt, temperatureC - STEP)) / (2 * STEP);
+  return [bySalt, byWarmth];
 }
 
 // Quan and Fry, Applied Optics 34 (1995) 3477: seawater 0-35 ppt, 0-30 °C, 400-700 nm; at the yellow of sodium.
@@ -112,9 +141,11 @@ export function refractometerSalinity(reading: RefractometerReading): Bounded {
     const left = COMPENSATION_LEFT_PPT_PER_C * Math.abs(temperatureC - scaleC);
     return spread(within(asSeawater, SALINITY), Math.hypot(readingErrorPpt / factor, left));
   }
-  const at = (degrees: number): number => salinityOfIndex(rawIndex(asSeawater, scaleC), degrees);
-  const byTemperature = slope(at, temperatureC, 0.1, REFRACTED_TEMPERATURE);
-  return spread(at(temperatureC), Math.hypot(readingErrorPpt / factor, byTemperature * temperatureErrorC));
+  const value = salinityOfIndex(rawIndex(asSeawater, scaleC), temperatureC);
+  const byWarmth = (rawIndex(value, temperatureC + STEP) - rawIndex(value, temperatureC - STEP)) / (2 * STEP);
+  // The index is straight in salinity.
+  const bySalt = rawIndex(1, temperatureC) - rawIndex(0, temperatureC);
+  return spread(value, Math.hypot(readingErrorPpt / factor, (byWarmth / bySalt) * temperatureErrorC));
 }
 
 function salinityOfIndex(index: number, temperatureC: TemperatureC): SalinityPpt {
@@ -124,26 +155,6 @@ function salinityOfIndex(index: number, temperatureC: TemperatureC): SalinityPpt
     ...SALINITY,
     why: 'what this reading would mean at that temperature',
   });
-}
-
-/** Change for each unit of the input, from within its range. */
-function slope(of: (at: number) => number, at: number, step: number, range: Range): number {
-  const [from, to] = [Math.max(range.low, at - step), Math.min(range.high, at + step)];
-  const values = [from, to].map((each) => tried(() => of(each)));
-  const [low, high] = values;
-  // At the very end of a range one side has no answer; the other side tells the same slope.
-  if (low == null && high == null) return 0;
-  if (low == null) return ((high ?? 0) - of(at)) / (to - at);
-  if (high == null) return (of(at) - low) / (at - from);
-  return (high - low) / (to - from);
-}
-
-function tried(of: () => number): number | null {
-  try {
-    return of();
-  } catch {
-    return null;
-  }
 }
 
 function spread(value: number, error: number): Bounded {

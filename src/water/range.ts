@@ -58,15 +58,3 @@ export const VOLUME: Range = positive('volume', 'L', '458 L', 'the net water of 
 /** A room with people in it. */
 export const ROOM: Range = { argument: 'room', low: -10, high: 50, unit: '°C', why: 'a room', example: '20 °C' };
 export const BATCH_SHARE_WHY = 'more than the tank holds cannot be changed at once';
-
-/** A finite number of any sign, for what has no other bound. */
-export function finite(value: number, argument: string, unit: string, example: string): number {
-  return within(value, {
-    argument,
-    low: -1e12,
-    high: 1e12,
-    unit,
-    why: 'a number',
-    example,
-  });
-}
