@@ -220,8 +220,8 @@ function jumpMs({ state, at }: Direct): DurationMs {
       const from = state.records.find((record) => record.id === (step.waitFrom ?? step.id));
       const since = from?.closedAt ?? from?.openedAt ?? at;
       const leftMs = since + (step.waitMs ?? 0) - at;
-      // The last minute is looked at a few times, so that the level is known when the wait is over.
-      return Math.max(1_000, leftMs > 100_000 ? leftMs - 60_000 : leftMs > 20_000 ? leftMs / 2 : leftMs);
+      // The last minutes are looked at, so that level and flow are known when the wait is over.
+      return Math.max(1_000, leftMs > 240_000 ? leftMs - 180_000 : Math.min(leftMs, 60_000));
     }
     case 'settle':
       return 41_000;
