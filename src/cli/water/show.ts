@@ -25,7 +25,9 @@ type Conversion = { readonly unit: string; readonly places: number; readonly con
 
 /** In the unit that is shown. */
 function inUnit({ kind, value, low, high }: Shown, us: boolean): Numbers {
-  const { unit, convert } = conversion(kind, us);
+  const { unit, convert: exact } = conversion(kind, us);
+  // Twelve digits hold any reading; the places after them are rounding noise.
+  const convert = (one: number): number => Number(exact(one).toPrecision(12));
   return {
     value: convert(value),
     unit: unit === '' ? NO_UNIT : unit,
