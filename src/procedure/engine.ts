@@ -95,6 +95,7 @@ export function advance(
   const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
   const at = Math.max(event.at, last);
   const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null, event.kind === 'tick');
+  followFlow(run);
   take(run, event);
   followFlow(run);
   if (!hubIsDown(run.state)) watch(run);

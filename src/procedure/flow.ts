@@ -1,16 +1,24 @@
 import type { EquipmentId } from '../model/index.ts';
 import { freshAfter } from './evidence.ts';
-import { turns } from './movers.ts';
+import { isMover, turns } from './movers.ts';
 import { hubIsDown, keyOf, passed, type Run, recallNumber, remember } from './run.ts';
 import type { Facts } from './switching.ts';
+import type { EngineContext } from './types.ts';
 
 /** Who moves the water around a heater: the returns in the sump, every mover elsewhere. */
 export function flowSources(run: Run, facts: Pick<Facts, 'inSump'>): readonly EquipmentId[] {
-  const of = (role: string): readonly EquipmentId[] =>
-    Object.keys(run.ctx.equipment).filter((id) => run.ctx.equipment[id]?.role === role);
-  const returns = of('return-pump');
-  return facts.inSump !== false && returns.length > 0 ? returns : [...returns, ...of('circulation-pump')];
+  let known = sources.get(run.ctx);
+  if (known === undefined) {
+    const all = Object.keys(run.ctx.equipment).filter((id) => isMover(run, id));
+    const returns = all.filter((id) => run.ctx.equipment[id]?.role === 'return-pump');
+    known = { sump: returns.length > 0 ? returns : all, display: all };
+    sources.set(run.ctx, known);
+  }
+  return facts.inSump !== false ? known.sump : known.display;
 }
+
+type Sources = { readonly sump: readonly EquipmentId[]; readonly display: readonly EquipmentId[] };
+const sources = new WeakMap<EngineContext, Sources>();
 
 /** Runs by its watts; without a meter its switch must freshly say on, or a person saw it. From before an upset nothing counts. */
 function runs(run: Run, id: EquipmentId): boolean {
@@ -24,7 +32,10 @@ function runs(run: Run, id: EquipmentId): boolean {
 const PLACES = [true, false] as const;
 const flowKey = (inSump: boolean): string => keyOf('flow', inSump ? 'sump' : 'display');
 
-/** Since when the water has been proved to move without a break, kept at every event. */
+/**
+ * Since when the water has been proved to move without a break. Looked at before and after what an event brings: what had
+ * grown old by then is a break, however good the next report.
+ */
 export function followFlow(run: Run): void {
   if (run.state.stepIndex < 0 || hubIsDown(run.state)) return;
   for (const inSump of PLACES) {

@@ -9,9 +9,22 @@ import type { Step } from './types.ts';
 /** What must be so at the moment something is told to start. */
 export function mayStart(run: Run, step: Step, facts: Facts): boolean {
   if (!plugHeard(run, step, facts)) return false;
+  if (facts.effect !== undefined && !levelHeard(run, step, facts)) return false;
   const { heats, onlyInSump } = ROLES[facts.role];
   if (!heats || !onlyInSump) return true;
   return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts) && isImmersed(run, step, facts);
+}
+
+/** What moves the level is not started blind: where a sensor told it before the session, it tells it now. */
+function levelHeard(run: Run, step: Step, facts: Facts): boolean {
+  if (levelMark(run) === null || levelNow(run) !== null) return true;
+  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+    askAfresh(run, [run.ctx.sumpLevelEntity]);
+    return false;
+  }
+  const text = `${facts.name} stays off: the sump level is not freshly known. Check the sensor, then resume; or start it by hand and abort.`;
+  hold(run, 'unknown-reading', text);
+  return false;
 }
 
 /** So far below its level from before a heater in the sump may stand out of the water. */

@@ -70,6 +70,23 @@ describe('acting', () => {
     });
   });
 
+  test('a typed value goes with the confirmation; what is back is a person’s word', async () => {
+    await withApi(async (bench) => {
+      const { person, machine } = clientsOf(bench);
+      const answer = { session: 'session-1', step: 'reading:salt', nonce: 'nonce-1', value: 35.1 };
+      await person.confirm(answer);
+      await assert.rejects(machine.back('skimmer'), code('SW-API-003'));
+      await person.back('skimmer');
+      assert.deepEqual(bench.face.calls, [
+        { what: 'confirm', args: [{ ...answer, actor: MARIT }] },
+        { what: 'back', args: ['skimmer', MARIT] },
+      ]);
+      const body = JSON.stringify({ session: 's', step: 'x', nonce: 'n', value: '35' });
+      const got = await send(bench.api, { method: 'POST', path: '/v1/session/confirm', token: MACHINE_TOKEN, body });
+      assert.equal(got.status, 400);
+    });
+  });
+
   test('nobody can name themselves: an actor in the body is refused', async () => {
     await withApi(async ({ api, face }) => {
       const body = JSON.stringify({ session: 's', step: 'x', nonce: 'n', actor: MARIT });
