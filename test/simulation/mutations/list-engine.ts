@@ -155,8 +155,8 @@ export const ENGINE_MUTATIONS: readonly Mutation[] = [
     'may-start',
     'start-without-reading',
     'switches on after a loss by what was read before it',
-    "  if (freshAfter(run, facts.switchEntity, recallNumber(run, 'upsetAt') ?? 0) !== null) return true;",
-    "  if (freshAfter(run, facts.switchEntity, recallNumber(run, 'neverAt') ?? 0) !== null) return true;",
+    "  const upsetAt = recallNumber(run, 'upsetAt');\n",
+    "  const upsetAt = recallNumber(run, 'neverAt');\n",
   ),
   of(
     'clocks',
@@ -197,8 +197,8 @@ export const ENGINE_MUTATIONS: readonly Mutation[] = [
     'may-start',
     'heater-without-flow',
     'switches a heater on without flow',
-    '  return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts);',
-    '  return temperatureBelievable(run, step, facts) || flowBelievable(run, step, facts);',
+    '  if (flowProved(run, facts)) return true;',
+    "  if (flowProved(run, facts) || step.id !== '') return true;",
   ),
   of(
     'may-start',
