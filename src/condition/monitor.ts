@@ -75,17 +75,14 @@ export function createMonitor(setup: ConditionSetup, memory: ConditionMemory = n
       const marks = queue([...(batch.services ?? [])].sort((a, b) => a.at - b.at));
       const observations = queue([...batch.observations].sort((a, b) => a.at - b.at));
       const first = firstMinute(memory, batch);
-      const streams = parts.watched.map(({ equipment }) => ({
-        minutes: batch.minutes.filter((one) => one.entity === equipment.power).flatMap((one) => one.minutes),
-        next: 0,
-      }));
+      const { streams, silentHeater } = streamsOf(parts, batch);
       for (let at = first; at + MINUTE_MS <= batch.until; at += MINUTE_MS) {
         const day = Math.floor(at / DAY_MS);
         if (at % DAY_MS === 0) endDay(parts, day - 1);
         const end = at + MINUTE_MS;
         for (const mark of marks.upTo(end)) relearn(parts, mark);
         for (const one of observations.upTo(end)) if (one.at >= at) observed(parts, one.entity, one.at, one.value);
-        minuteOf(parts, at, streams);
+        minuteOf(parts, at, streams, silentHeater);
         memory.takenTo = at + MINUTE_MS;
       }
       return parts.book.news();
@@ -193,38 +190,54 @@ function observed(parts: Parts, entity: EntityId, at: InstantMs, value: number |
   }
 }
 
-type Stream = { readonly minutes: readonly MinutePower[]; next: number };
+type Stream = { readonly of: Watched; readonly minutes: readonly MinutePower[]; next: number };
 
-function minuteOf(parts: Parts, at: InstantMs, streams: readonly Stream[]): void {
-  const { watched, scene, roles } = parts;
-  let heatersW: number | null = 0;
-  for (let index = 0; index < watched.length; index += 1) {
-    const one = watched[index];
-    const stream = streams[index];
-    if (one === undefined || stream === undefined) continue;
+/** Plugs of which this batch tells; the others are not known in all of it. */
+function streamsOf(parts: Parts, { minutes }: ConditionBatch): { streams: readonly Stream[]; silentHeater: boolean } {
+  const streams: Stream[] = [];
+  let silentHeater = false;
+  for (const one of parts.watched) {
+    const own = minutes.filter(({ entity }) => entity === one.equipment.power).flatMap((told) => told.minutes);
+    if (own.length > 0) streams.push({ of: one, minutes: own, next: 0 });
+    else {
+      unknown(parts, one);
+      if (one.equipment.role === 'heater') silentHeater = true;
+    }
+  }
+  return { streams, silentHeater };
+}
+
+function unknown(parts: Parts, { equipment, watts }: Watched): void {
+  watts.unknownMinute();
+  if (equipment.role === 'top-off') parts.topOff?.unknownMinute();
+}
+
+function minuteOf(parts: Parts, at: InstantMs, streams: readonly Stream[], silentHeater: boolean): void {
+  const { scene, roles, memory } = parts;
+  let heatersW: number | null = silentHeater ? null : 0;
+  for (const stream of streams) {
+    const { equipment, watts, light } = stream.of;
     while ((stream.minutes[stream.next]?.minute ?? at) < at) stream.next += 1;
     const minute = stream.minutes[stream.next];
-    const { role } = one.equipment;
     if (minute === undefined || minute.minute !== at) {
-      one.watts.unknownMinute();
-      if (role === 'top-off') parts.topOff?.unknownMinute();
-      if (role === 'heater') heatersW = null;
+      unknown(parts, stream.of);
+      if (equipment.role === 'heater') heatersW = null;
       continue;
     }
     stream.next += 1;
-    one.watts.minute(minute);
-    if (role === 'heater') {
+    watts.minute(minute);
+    if (equipment.role === 'heater') {
       if (heatersW !== null) heatersW += minute.meanW;
-      parts.heat.heaterMinute(one.equipment, minute, one.watts.usualW());
-    } else if (role === 'top-off') parts.topOff?.minute(minute);
-    else one.light?.minute(minute, one.watts.usualW());
+      parts.heat.heaterMinute(equipment, minute, watts.usualW());
+    } else if (equipment.role === 'top-off') parts.topOff?.minute(minute);
+    else light?.minute(minute, watts.usualW());
   }
   parts.heat.minute(at, heatersW);
   parts.topOff?.tick(at + MINUTE_MS);
   const toppingOff = roles.topOff === undefined ? false : at - parts.memory.topOff.lastRunAt <= 6 * MINUTE_MS;
   parts.level.minute(at, scene.draws(roles.pump), toppingOff);
-  const ro = watched.find((one) => one.equipment.id === roles.ro);
-  parts.ro.minute(at, scene.draws(roles.ro), ro?.watts.memory.switchOn ?? null);
+  const switchOn = roles.ro === undefined ? null : (memory.watts[roles.ro]?.switchOn ?? null);
+  parts.ro.minute(at, scene.draws(roles.ro), switchOn);
 }
 
 function endDay(parts: Parts, day: number): void {
