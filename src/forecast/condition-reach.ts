@@ -20,6 +20,8 @@ const MOST_DAYS = 180;
 /** The present level is the median of so many days. */
 const LEVEL_DAYS = 7;
 const LAGS = [5, 10, 20];
+/** The wander itself is known from few days: so much wider is its part of the slope's doubt, from other drifts than those tested. */
+const WALK_DOUBT = 1.2;
 const LEAST_WANDER = 0.05;
 /** Points at which the slope's own doubt is taken: middles of eight equal shares of a normal. */
 const DOUBT = [-1.5341, -0.8871, -0.4888, -0.1573, 0.1573, 0.4888, 0.8871, 1.5341];
@@ -47,7 +49,7 @@ export function conditionReach({ values, limit, now }: TrendInput): Foreseen | n
   if (line.slope * way <= 0) return null;
   const { wander, error: reading } = scatterOf(y, line.slope);
   // A value that walks drifts by chance, too: over so many days that alone makes a slope.
-  const error = Math.hypot((line.high - line.low) / 2, wander / Math.sqrt(y.length));
+  const error = Math.hypot((line.high - line.low) / 2, (WALK_DOUBT * wander) / Math.sqrt(y.length));
   const distance = Math.abs(limit - level);
   const levelError = Math.sqrt((wander * wander * LEVEL_DAYS) / 3 + (reading * reading) / LEVEL_DAYS);
   const passed = (ahead: number): number => {

@@ -2,6 +2,7 @@
 // `--training` shows the same for the settings it was tuned on, with other seeds.
 import { parseArgs } from 'node:util';
 import { foretell } from './backtest.ts';
+import { driftScore } from './drift.ts';
 import { score } from './score.ts';
 import { HOLD_OUT, TRAINING } from './settings.ts';
 
@@ -14,7 +15,10 @@ const { values } = parseArgs({
 });
 const settings = values.training ? TRAINING : HOLD_OUT;
 const seeds = Array.from({ length: Number(values.seeds) }, (_, index) => 50_001 + index);
-const result = score(foretell(settings, seeds));
+const result = {
+  ...score(foretell(settings, seeds)),
+  conditionDrift: driftScore(Array.from({ length: 10 * seeds.length }, (_, index) => index + 1)),
+};
 
 if (values.json) console.log(JSON.stringify(result, null, 2));
 else {
