@@ -72,8 +72,11 @@ function refuseUnknown(def: ProcedureDef, tank: Tank, options: PlanOptions): voi
 const ofRole = (tank: Tank, role: Equipment['role']): readonly Equipment[] =>
   tank.equipment.filter((each) => each.role === role);
 
+/** A lamp beside a reactor is no work of its own. */
+const isWork = (def: ProcedureDef, role: Equipment['role']): boolean => def.roles !== 'any' || !ROLES[role].lamp;
+
 const isMissing = (def: ProcedureDef, tank: Tank): boolean =>
-  def.roles !== 'none' && def.stop.every((role) => ofRole(tank, role).length === 0);
+  def.roles !== 'none' && def.stop.every((role) => !isWork(def, role) || ofRole(tank, role).length === 0);
 
 function jobOf(def: ProcedureDef, tank: Tank, options: PlanOptions, notes?: string[]): Job {
   const taken = jobEquipment(def, tank, options, notes !== undefined);
@@ -98,18 +101,25 @@ function jobOf(def: ProcedureDef, tank: Tank, options: PlanOptions, notes?: stri
 function jobEquipment(def: ProcedureDef, tank: Tank, options: PlanOptions, composed: boolean): readonly Equipment[] {
   const chosen = options.equipment;
   const isChosen = (each: Equipment): boolean => chosen === undefined || chosen.includes(each.id);
-  // In a composition a choice of one role says nothing of the others.
+  // A choice of one role says nothing of the others, and nothing at all where the job must have all of them off.
   const narrows = (role: Equipment['role']): boolean =>
-    (def.roles ?? 'all') === 'all' && !composed ? true : ofRole(tank, role).some((each) => chosen?.includes(each.id));
+    def.roles !== 'none' &&
+    (((def.roles ?? 'all') === 'all' && !composed) || ofRole(tank, role).some((each) => chosen?.includes(each.id)));
   const taken = tank.equipment.filter(
     (each) => def.stop.includes(each.role) && (!narrows(each.role) || isChosen(each)),
   );
   const lacking = def.stop.filter((role) => !taken.some((each) => each.role === role));
-  const [role] = lacking;
-  const enough = def.roles === 'none' || (def.roles === 'any' && taken.length > 0) || lacking.length === 0;
+  const [role] = lacking.filter((each) => isWork(def, each));
+  const enough =
+    def.roles === 'none' ||
+    (def.roles === 'any' && taken.some((each) => isWork(def, each.role))) ||
+    lacking.length === 0;
   if (enough || role === undefined) return taken;
   const all = tank.equipment.filter((each) => lacking.includes(each.role));
-  const names = def.stop.map((each) => ROLES[each].name).join(' or ');
+  const names = def.stop
+    .filter((each) => isWork(def, each))
+    .map((each) => ROLES[each].name)
+    .join(' or ');
   return refuse(
     def.title,
     'K34',

@@ -68,7 +68,10 @@ function refusePair(course: Course, next: Equipment): void {
 export function work(course: Course, job: Job, part?: string, list = job.handled): void {
   const items = job.def.handsOn.filter((item) => part === undefined || item.part === part);
   const begins = items[0] !== undefined && items[0] === job.def.handsOn[0];
-  if (begins) coolFirst(course, job, list);
+  if (begins) {
+    coolFirst(course, job, list);
+    coolBeforeWater(course, job);
+  }
   for (const item of items) {
     if (item.role !== undefined && !list.some((each) => each.role === item.role)) continue;
     const about = list.filter((each) => item.role === undefined || each.role === item.role);
@@ -105,6 +108,17 @@ function coolFirst(course: Course, job: Job, list: readonly Equipment[]): void {
       ),
     );
   }
+}
+
+/** K4: heaters the job itself stops may stand dry as soon as water leaves; where no return's stop made it wait, the work does. */
+function coolBeforeWater(course: Course, job: Job): void {
+  const hot = course.off.filter(
+    ({ equipment }) => equipment.role === 'heater' && job.taken.some((each) => each.id === equipment.id),
+  );
+  const last = hot.at(-1)?.equipment;
+  if (!last || job.handled.some((each) => each.role === 'heater') || course.uses.has(`wait:${last.id}`)) return;
+  const waitMs = ruleSetting(course.draft.overrides, 'K4', 'waitMs');
+  course.steps.push(waitStep(course, stepId(course, `wait:${last.id}`), last, 'K4', waitMs, 'before water leaves'));
 }
 
 /** How many tubes the bank has, from its part; one where nobody told. */

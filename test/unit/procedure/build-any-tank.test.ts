@@ -283,6 +283,20 @@ function offBefore(plan: SessionPlan, tank: Tank, { roleOf, before }: Walk): voi
   }
 }
 
+/** K4 once more: no water leaves the display before every heater is off and has had its time. */
+function coolBeforeSiphon(plan: SessionPlan, tank: Tank, { before }: Walk): void {
+  const siphon = plan.steps.findIndex((step) => step.id === 'hands-on:siphon-out');
+  if (siphon < 0) return;
+  const heaters = tank.equipment.filter((each) => each.role === 'heater');
+  for (const each of heaters) {
+    // In a composition one of them may be the new one, plugged in cold and still off.
+    assert.ok(before[siphon]?.off.has(each.id) || plan.procedure === 'annual-overhaul', `K4: ${each.id} on`);
+  }
+  if (heaters.length === 0) return;
+  const waits = plan.steps.slice(0, siphon).filter((step) => step.action === 'wait' && step.rule === 'K4');
+  assert.ok(waits.length > 0, 'K4: no wait before the siphon');
+}
+
 /** K34 over the first stop of each, K22 from the last stop on, the top-off last of all. */
 function inOrder(plan: SessionPlan, { roleOf }: Walk): void {
   const group = (order: readonly (readonly RoleId[])[], step: Step) =>
@@ -353,14 +367,16 @@ describe('any tank, any procedure, any choice', () => {
         everyStepIsWhole(plan);
         const walked = walk(plan, tank);
         offBefore(plan, tank, walked);
+        coolBeforeSiphon(plan, tank, walked);
         inOrder(plan, walked);
         waterMoves(plan, tank, walked);
         oneOfAPair(tank, walked);
         for (const id of plan.handled) {
-          const of = (action: Step['action']) => plan.steps.findIndex((s) => s.action === action && s.equipment === id);
-          const order = [of('switch-off'), of('unplug'), of('plug-in'), of('switch-on')];
+          const of = (action: Step['action']): number =>
+            plan.steps.findIndex((s) => s.action === action && s.equipment === id);
+          const order: readonly number[] = [of('switch-off'), of('unplug'), of('plug-in'), of('switch-on')];
           assert.ok(!order.includes(-1), `${id}: off, unplug, plug in, on`);
-          const lastOn = plan.steps.findLastIndex((s) => s.action === 'switch-on' && s.equipment === id);
+          const lastOn: number = plan.steps.findLastIndex((s) => s.action === 'switch-on' && s.equipment === id);
           assert.ok(
             (order[0] ?? 0) < (order[1] ?? 0) && (order[1] ?? 0) < (order[2] ?? 0) && (order[2] ?? 0) < lastOn,
             id,
