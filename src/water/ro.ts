@@ -141,6 +141,13 @@ export type Membrane = {
 
 /** Product flow to expect. */
 export function productFlow({ ratedLPerH, pressureBar, feedMgL, temperatureC }: Membrane): Bounded {
+  const at25 = productAt25({ ratedLPerH, pressureBar, feedMgL });
+  const { value, low, high } = temperatureDivisor(temperatureC);
+  return { value: at25 / value, low: at25 / high, high: at25 / low };
+}
+
+/** Product flow to expect of water at 25 °C: the rating brought to this pressure and feed. */
+export function productAt25({ ratedLPerH, pressureBar, feedMgL }: Omit<Membrane, 'temperatureC'>): FlowLPerH {
   within(ratedLPerH, positive('rated', 'L/h', '15.8 L/h'));
   within(pressureBar, { ...positive('pressure', 'bar', '5.5 bar'), high: 20, why: 'what a home membrane stands' });
   const net = pressureBar - osmoticBar(feedMgL);
@@ -151,9 +158,7 @@ export function productFlow({ ratedLPerH, pressureBar, feedMgL, temperatureC }: 
       `it does not overcome the osmotic pressure of ${feedMgL} mg/L`,
       'Give the pressure at the membrane, behind the booster.',
     );
-  const at25 = (ratedLPerH * net) / (RATED_BAR - RATED_MG_L * OSMOTIC_BAR_PER_MG_L);
-  const { value, low, high } = temperatureDivisor(temperatureC);
-  return { value: at25 / value, low: at25 / high, high: at25 / low };
+  return (ratedLPerH * net) / (RATED_BAR - RATED_MG_L * OSMOTIC_BAR_PER_MG_L);
 }
 
 export type Production = { readonly temperatureC: TemperatureC; readonly flowLPerH: FlowLPerH };
@@ -168,6 +173,13 @@ const LEAST_SAMPLES = 3;
 /** Flow brought to 25 °C: what tells an ageing membrane from cold water. */
 export function normalisedFlow({ temperatureC, flowLPerH }: Production): FlowLPerH {
   return within(flowLPerH, positive('flow', 'L/h', '12 L/h')) * thinFilmDivisor(temperatureC);
+}
+
+/** The same between the least and the most of the published tables: what a single run says of the membrane. */
+export function normalisedFlowBand({ temperatureC, flowLPerH }: Production): Bounded {
+  const flow = within(flowLPerH, positive('flow', 'L/h', '12 L/h'));
+  const { value, low, high } = temperatureDivisor(temperatureC);
+  return { value: flow * value, low: flow * low, high: flow * high };
 }
 
 /** Median of the tank's own runs, with their tenth and ninetieth percentile. */

@@ -33,16 +33,18 @@ export function freshForBatchL(volumeL: VolumeL, water: Water): VolumeL {
   return (totalG - pureSaltG(volumeL, water)) / pureDensityKgM3(water.temperatureC);
 }
 
+const MIX_RANGE: Range = {
+  argument: 'mix',
+  low: 30,
+  high: 50,
+  unit: 'g/L',
+  why: 'grams of mix for each litre at 35 ppt',
+  example: '37.5 g/L',
+};
+
 /** How much heavier the bag's salt is than the salt that dissolves from it. */
 function mixFactor(mixGPerLAt35: number): number {
-  within(mixGPerLAt35, {
-    argument: 'mix',
-    low: 30,
-    high: 50,
-    unit: 'g/L',
-    why: 'grams of mix for each litre at 35 ppt',
-    example: '37.5 g/L',
-  });
+  within(mixGPerLAt35, MIX_RANGE);
   return mixGPerLAt35 / saltGPerL({ salinityPpt: 35, temperatureC: 25 });
 }
 
@@ -59,6 +61,15 @@ function eachMix(pureG: MassG, mixGPerLAt35: number | undefined): Bounded {
   }
   const { value, low, high } = MIX_G_PER_L_AT_35;
   return { value: pureG * mixFactor(value), low: pureG * mixFactor(low), high: pureG * mixFactor(high) };
+}
+
+/** Strength of a bag, grams for each litre at 35 ppt, from what a batch took and came out at. */
+export function learnMixGPerL(usedG: MassG, volumeL: VolumeL, water: Water): number {
+  within(water.salinityPpt, { ...SALINITY, above: true });
+  within(usedG, positive('used', 'g', '1.7 kg'));
+  const asPure = pureSaltG(volumeL, water) / saltGPerL({ salinityPpt: 35, temperatureC: 25 });
+  const strength = usedG / asPure;
+  return within(strength, { ...MIX_RANGE, argument: 'used', why: 'what any bag needs; weigh and measure again' });
 }
 
 export type Correction = {

@@ -17,3 +17,8 @@ export const PLAIN: PlainUnit = { unit: '' };
 export const GRAMS: PlainUnit = { unit: 'g' };
 export const LITRES_A_DAY: PlainUnit = { unit: 'L/d', us: { unit: 'gal/d', factor: 1 / 3.785411784 } };
 export const DEGREES_AN_HOUR: PlainUnit = { unit: '°C/h', us: { unit: '°F/h', factor: 1.8 } };
+
+/** Bounds in another measure. */
+export function scaled({ value, low, high }: Bounded, factor: number): Bounded {
+  return { value: value * factor, low: low * factor, high: high * factor };
+}

@@ -9,7 +9,9 @@ import {
   hoursToMake,
   LEARNED_FLOW_SOURCE,
   learnFlow,
+  normalisedFlowBand,
   type Production,
+  productAt25,
   productFlow,
   RESIN_G_PER_L,
   RESIN_SOURCE,
@@ -23,7 +25,7 @@ import {
   takenUpG,
   temperatureDivisor,
 } from '../../water/index.ts';
-import { bounded, DAYS, GRAMS, HOURS, LITRES_A_DAY, PER_CENT, PLAIN, shown } from './amounts.ts';
+import { bounded, DAYS, GRAMS, HOURS, LITRES_A_DAY, PER_CENT, PLAIN, scaled, shown } from './amounts.ts';
 import { quoted } from './given.ts';
 import type { Given, Result, Shown, Topic, TopicOption } from './types.ts';
 
@@ -84,6 +86,7 @@ function roFlow(given: Given): Result {
       notes: [`Learned from ${samples} runs.`],
     };
   }
+  if (given.has('flow')) return normalised(given, temperatureC);
   const membrane = {
     ratedLPerH: given.quantity('rated'),
     pressureBar: given.quantity('pressure'),
@@ -102,6 +105,30 @@ function roFlow(given: Given): Result {
       ...(time === null ? {} : { 'time to make it': bounded(HOURS, time, 1) }),
     },
     notes: ['The tables differ in cold water: give three --run readings of your own unit for a better answer.'],
+  };
+}
+
+/** What one run says of the membrane, whatever the season. */
+function normalised(given: Given, temperatureC: number): Result {
+  const at25 = normalisedFlowBand({ flowLPerH: given.quantity('flow'), temperatureC });
+  const also: Record<string, Shown> = {};
+  if (given.has('rated')) {
+    const expected = productAt25({
+      ratedLPerH: given.quantity('rated'),
+      pressureBar: given.quantity('pressure'),
+      feedMgL: given.quantity('feed'),
+    });
+    also['rating at this pressure and feed'] = shown('flow', expected, 1);
+    also['of that'] = bounded(PER_CENT, scaled(at25, 100 / expected), 0);
+  }
+  return {
+    what: 'Product brought to 25 °C',
+    answer: bounded('flow', at25, 1),
+    source: TCF_SOURCE,
+    also,
+    notes: [
+      'Hold it against the same unit when its membrane was new: a fifth less is a usual limit (common practice, no source).',
+    ],
   };
 }
 
@@ -237,12 +264,14 @@ export const RO_TOPICS: readonly Topic[] = [
       { name: 'rated', takes: 'flow', help: 'rated at 25 °C, 4.1 bar (60 psi) and 250 mg/L', example: '380 L/d' },
       { name: 'pressure', takes: 'pressure', help: 'at the membrane', example: '5.5 bar' },
       FEED,
+      { name: 'flow', takes: 'flow', help: 'product as it runs now, to be brought to 25 °C', example: '12 L/h' },
       { name: 'run', takes: 'run', help: 'a run of the unit; three at least', example: '12 L/h at 12 °C', many: true },
     ],
     range: `Feed of 5 to 30 °C, as the tables are. ${TCF_SOURCE[0]?.toUpperCase()}${TCF_SOURCE.slice(1)}.`,
     examples: [
       '--rated "380 L/d" --pressure "5.5 bar" --feed "320 mg/L" --temperature "12 °C" --product "135 L"',
       '--rated "100 gal/d" --pressure "65 psi" --feed "250 ppm" --temperature "59 °F" --us',
+      '--flow "11.2 L/h" --temperature "12 °C" --rated "380 L/d" --pressure "5.5 bar" --feed "320 mg/L"',
       `--run ${quoted('12 L/h at 12 °C')} --run ${quoted('14.5 L/h at 16 °C')} --run ${quoted('17 L/h at 20 °C')} --temperature "14 °C" --product "135 L"`,
     ],
     run: roFlow,

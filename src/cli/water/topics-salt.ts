@@ -3,6 +3,7 @@ import {
   DILUTION_SOURCE,
   freshForBatchL,
   freshToAddL,
+  learnMixGPerL,
   mixForBatchG,
   mixToRaiseG,
   pureSaltG,
@@ -14,6 +15,7 @@ import { WATER_TEMPERATURE } from './topics-changes.ts';
 import type { Given, Result, Shown, Topic, TopicOption } from './types.ts';
 
 const G_PER_L = 1000;
+const GRAMS_A_LITRE = { unit: 'g/L' } as const;
 const MIX: TopicOption = {
   name: 'mix',
   takes: 'dissolved',
@@ -38,6 +40,17 @@ function salt(given: Given): Result {
       'fresh water to begin with': shown('volume', freshForBatchL(volumeL, water), 1),
     },
     notes: ['Mixes hold water of their own: learn the strength of your bag, and measure before the water is used.'],
+  };
+}
+
+function mix(given: Given): Result {
+  const water = { salinityPpt: given.quantity('salinity'), temperatureC: given.quantity('temperature') };
+  const strength = learnMixGPerL(given.quantity('used'), given.quantity('volume'), water);
+  return {
+    what: 'Mix for each litre at 35 ppt',
+    answer: shown(GRAMS_A_LITRE, strength, 1),
+    source: 'mass balance on TEOS-10 densities; learned from this batch',
+    notes: ['Give it as --mix to salt and correct.'],
   };
 }
 
@@ -84,6 +97,22 @@ export const SALT_TOPICS: readonly Topic[] = [
       '--volume "135 L" --salinity "33 ppt" --temperature "20 °C" --json',
     ],
     run: salt,
+  },
+  {
+    name: 'mix',
+    summary: 'strength of a bag of salt mix, from what a batch took and came out at',
+    options: [
+      { name: 'volume', takes: 'volume', help: 'finished water', example: '45 L' },
+      { name: 'used', takes: 'mass', help: 'mix that went in', example: '1.7 kg' },
+      { name: 'salinity', takes: 'salinity', help: 'salinity it came out at', example: '35.4 ppt' },
+      WATER_TEMPERATURE,
+    ],
+    range: 'Bags of 30 to 50 g for each litre.',
+    examples: [
+      '--volume "45 L" --used "1.7 kg" --salinity "35.4 ppt" --temperature "24 °C"',
+      '--volume "10 gal" --used "3 lb" --salinity "34.2 ppt"',
+    ],
+    run: mix,
   },
   {
     name: 'correct',

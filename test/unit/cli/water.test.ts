@@ -140,6 +140,8 @@ describe('a mistake names the option, what is expected and an example, and works
     ['refractometer --reading "60 ppt" --temperature "25 °C"', 'SW-WAT-002', /reading/],
     ['salt --volume "0 L"', 'SW-WAT-002', /more than 0 L/],
     ['salt --volume "45 L" --mix "90 g/L"', 'SW-WAT-002', /mix/],
+    ['mix --volume "45 L" --used "100 g" --salinity "35 ppt"', 'SW-WAT-002', /weigh and measure again/],
+    ['ro-flow --flow "12 L/h" --temperature "40 °C"', 'SW-WAT-002', /5 °C to 30 °C/],
     ['correct --volume "45 L" --salinity "33 ppt" --new "34 ppt"', 'SW-WAT-004', /far side/],
     ['change --volume "458 L" --batch "500 L" --now "20 mg/L"', 'SW-WAT-002', /batch/],
     ['change --volume "458 L" --batch "45 L" --now "20 mg/L" --target "0 mg/L"', 'SW-WAT-004', /never quite reached/],

@@ -17,10 +17,12 @@ import {
   freshToAddL,
   hoursToMake,
   learnFlow,
+  learnMixGPerL,
   mixed,
   mixForBatchG,
   mixToRaiseG,
   normalisedFlow,
+  normalisedFlowBand,
   oneBatchFor,
   permeateMgL,
   pureDensityKgM3,
@@ -132,6 +134,8 @@ describe('salt is neither made nor lost', () => {
         const water = { salinityPpt, temperatureC };
         near(pureSaltG(volumeL, water), volumeL * saltGPerL(water), 1e-6, 'grams');
         assert.ok(pureSaltG(volumeL, water) <= mixForBatchG(volumeL, water).low * 1.001);
+        const used = mixForBatchG(volumeL, water, 38).value;
+        near(learnMixGPerL(used, volumeL, water), 38, 1e-9, 'strength of the bag');
       }),
     );
   });
@@ -290,6 +294,11 @@ describe('RO, resin and cartridges', () => {
         const { at25, samples } = learnFlow(runs);
         assert.equal(samples, runs.length);
         const all = runs.map(normalisedFlow);
+        for (const one of runs) {
+          const { value, low, high } = normalisedFlowBand(one);
+          assert.ok(low <= value && value <= high);
+          near(value, normalisedFlow(one), 1e-9, 'thin film');
+        }
         assert.ok(Math.min(...all) - 1e-9 <= at25.low && at25.high <= Math.max(...all) + 1e-9);
         const time = hoursToMake(10, at25, temperatureC);
         assert.ok(time.low <= time.value && time.value <= time.high);
