@@ -122,8 +122,8 @@ const anyTank: fc.Arbitrary<Tank> = fc
 const NOON = Date.UTC(2026, 5, 1, 8);
 const anyOptions: fc.Arbitrary<(tank: Tank) => PlanOptions> = fc
   .record({
-    at: fc.option(fc.integer({ min: 0, max: 23 }), { nil: undefined }),
-    chosen: fc.option(fc.nat({ max: 20 }), { nil: undefined }),
+    at: fc.option(fc.integer({ min: 0, max: 23 }), { nil: undefined, freq: 1 }),
+    chosen: fc.option(fc.nat({ max: 20 }), { nil: undefined, freq: 1 }),
     stop: fc.option(fc.nat({ max: 20 }), { nil: undefined, freq: 2 }),
     stays: fc.constantFrom(undefined, 'person-stays' as const, 'outside-timer' as const),
   })
@@ -391,7 +391,7 @@ describe('any tank, any procedure, any choice', () => {
 
   test('every procedure was built and refused among them', () => {
     for (const procedure of Object.keys(PROCEDURES)) {
-      assert.ok((built.get(procedure) ?? 0) >= 5, `${procedure} built ${built.get(procedure) ?? 0} times`);
+      assert.ok((built.get(procedure) ?? 0) >= 3, `${procedure} built ${built.get(procedure) ?? 0} times`);
     }
     assert.ok([...refused.values()].reduce((a, b) => a + b, 0) > 100);
   });
