@@ -1,4 +1,5 @@
-// How well conditions are found: `node test/simulation/wear/main.ts --seeds 200 [--from 1001] [--only text] [--json]`.
+// How well conditions are found: `node test/simulation/wear/main.ts --seeds 200 [--from 1001]
+// [--only text] [--part 1/2] [--verbose] [--json]`.
 // Windows of 90 days with noise; each condition alone in the signals it needs, and whole healthy tanks for false alarms.
 import { DAY_MS, HOUR_MS } from '../../../src/units/index.ts';
 import { summary } from './summary.ts';
@@ -14,11 +15,14 @@ const from = Number(option('from', '1001'));
 const only = option('only', '');
 const verbose = process.argv.includes('--verbose');
 
+/** `--part 2/3`: every third of the list, from the second on. */
+const [part = 1, parts = 1] = option('part', '1/1').split('/').map(Number);
+
 const trials: Trial[] = [];
 const plants = [
   ...PLANTS.filter(({ name }) => name.includes(only)),
   ...(only === '' || only === 'healthy' ? [null] : []),
-];
+].filter((_, index) => index % parts === part - 1);
 for (const plant of plants) {
   const started = performance.now();
   for (let seed = from; seed < from + seeds; seed += 1) {
@@ -33,7 +37,11 @@ for (const plant of plants) {
       );
   }
   const ms = (performance.now() - started) / seeds;
-  process.stderr.write(`${plant?.name ?? 'healthy, whole tank'}: ${ms.toFixed(0)} ms a window\n`);
+  const own = summary(trials.filter((trial) => trial.plant === (plant?.name ?? null)));
+  const found = own.conditions.map((row) => `${row.found} of ${row.windows} found, `).join('');
+  process.stderr.write(
+    `${plant?.name ?? 'healthy, whole tank'}: ${found}${own.all.falseAlarms} false alarms; ${ms.toFixed(0)} ms a window\n`,
+  );
 }
 const result = summary(trials);
 if (process.argv.includes('--json')) process.stdout.write(`${JSON.stringify(result)}\n`);
