@@ -42,6 +42,13 @@ const GOOD: Readonly<Record<string, () => Tape>> = {
     tape.wait(20).foreign('return', false).wait(5);
     return back(tape.work('return').plugIn('return')).end('complete');
   },
+  'an old report of a claimed pump that comes late': () => {
+    const tape = down(new Tape()).unplug('return').wait(5);
+    const spoke = tape.at;
+    tape.foreign('return', true).silence(1).foreign('return', false).wait(5);
+    tape.reading('switch.return', 1, { about: 'relay', equipment: 'return', reportedAt: spoke + 1 });
+    return back(tape.wait(30).work('return').plugIn('return')).end('complete');
+  },
   'a rise over the learned one that brings the return back': () => {
     const tape = down(new Tape());
     tape.level(29.5).wait(5).wait(5).wait(5);

@@ -1,6 +1,6 @@
 import type { ReadingGot } from '../trace.ts';
 import type { Check, Report } from './watcher.ts';
-import { factsOf, inSession, listening, nameOf, type World } from './world.ts';
+import { factsOf, inSession, isNewest, listening, nameOf, type World } from './world.ts';
 
 // I2: nothing claimed is energised by us; any other hand raises the alarm.
 // "By us" is an "on" or giving it back to its driver. A claim is released by who placed it or that person's deputy. The
@@ -27,7 +27,7 @@ export const i2: Check<Map<string, Foreign>> = {
           report.fail(`${nameOf(world, entry.equipment)}, claimed by ${claim.person}, is ${how} by us`);
         }
       }
-      if (entry.kind === 'reading') seeReading(world, entry, foreign, report);
+      if (entry.kind === 'reading' && isNewest(world, entry)) seeReading(world, entry, foreign, report);
       if (entry.kind === 'said' && entry.what === 'alarm' && entry.equipment !== undefined) {
         const state = stateOf(foreign, entry.equipment);
         state.due = null;

@@ -1,6 +1,6 @@
 import { isFresh, relayOff } from './evidence.ts';
 import type { Check, Report } from './watcher.ts';
-import { factsOf, inSession, listening, nameOf, truthOf, type World } from './world.ts';
+import { factsOf, inSession, isNewest, listening, nameOf, truthOf, type World } from './world.ts';
 
 // I6: drain-down fits the sump before the return stops; a rise over the learned one ends the stop.
 // Fits: a fresh level, or a person's word on the room. Ends: the return comes back, or where it may not, an alarm.
@@ -30,7 +30,7 @@ export const i6: Check<Map<string, Stop>> = {
       if (entry.kind === 'said' && entry.what === 'alarm')
         for (const stop of stops.values()) stop.told ||= stop.over > 0 && mayNotStart(world, stop.equipment);
       if (!inSession(world) || !listening(world)) for (const stop of stops.values()) stop.since = null;
-      else if (entry.kind === 'reading' && entry.entity === world.header.sumpLevelEntity && entry.value !== null)
+      else if (entry.kind === 'reading' && entry.entity === world.header.sumpLevelEntity && isNewest(world, entry))
         for (const stop of stops.values()) watchRise(world, stop, entry.value, report);
     },
     end: (world) => late(world, world.now, stops, report),
@@ -90,9 +90,9 @@ function roomFor(world: World, stopped: string, report: Report): void {
 }
 
 /** Bubbles throw single readings high: three in a row tell. */
-function watchRise(world: World, stop: Stop, levelCm: number, report: Report): void {
+function watchRise(world: World, stop: Stop, levelCm: number | null, report: Report): void {
   const { drainDownL, sumpLitresPerCm, limits } = world.header;
-  if (stop.told || drainDownL === undefined || sumpLitresPerCm === undefined) return;
+  if (levelCm === null || stop.told || drainDownL === undefined || sumpLitresPerCm === undefined) return;
   const allowedCm = (drainDownL / sumpLitresPerCm) * (1 + limits.riseShare);
   stop.over = levelCm - stop.levelCm > allowedCm + 0.25 ? stop.over + 1 : 0;
   if (stop.over === 0) stop.since = null;

@@ -197,14 +197,22 @@ function foldUpset(world: World, entry: Extract<TraceEntry, { kind: 'link' | 'se
   }
 }
 
+/** Kept in the order in which the devices spoke: what arrives late is older than what is known. */
 function foldReading(world: World, entry: ReadingGot): void {
   const kept = world.reports.get(entry.entity);
-  if (kept === undefined) world.reports.set(entry.entity, [entry]);
-  else {
-    kept.push(entry);
-    if (kept.length > REPORTS_KEPT) kept.shift();
+  if (kept === undefined) {
+    world.reports.set(entry.entity, [entry]);
+    return;
   }
+  let place = kept.length;
+  while (place > 0 && (kept[place - 1]?.reportedAt ?? 0) > entry.reportedAt) place -= 1;
+  if (place === kept.length) kept.push(entry);
+  else kept.splice(place, 0, entry);
+  if (kept.length > REPORTS_KEPT) kept.shift();
 }
+
+/** Nothing that the same entity said later has come before it. */
+export const isNewest = (world: World, entry: ReadingGot): boolean => world.reports.get(entry.entity)?.at(-1) === entry;
 
 function foldTruth(world: World, entry: Extract<TraceEntry, { kind: 'truth' }>): void {
   const truth = truthOf(world, entry.equipment);
