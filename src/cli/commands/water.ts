@@ -1,6 +1,15 @@
 import { Command, Option } from 'commander';
 import type { CommandTools } from '../program.ts';
-import { expectedOf, givenFor, resultJson, resultText, TOPICS, type Topic, type TopicOption } from '../water/index.ts';
+import {
+  expectedOf,
+  givenFor,
+  resultJson,
+  resultText,
+  runTopic,
+  TOPICS,
+  type Topic,
+  type TopicOption,
+} from '../water/index.ts';
 
 /** Arithmetic of the water. It asks no service and changes nothing. */
 export function waterCommand(tools: CommandTools): Command {
@@ -17,7 +26,7 @@ function topicCommand(topic: Topic, { out, globals }: CommandTools): Command {
     .addHelpText('after', `\nFor example:\n  slackwater water ${topic.name} ${example}`)
     .option('--us', 'answer in US units')
     .action((values: Readonly<Record<string, string | boolean | readonly string[] | undefined>>) => {
-      const result = topic.run(givenFor(topic, values));
+      const result = runTopic(topic, givenFor(topic, values));
       const us = values['us'] === true;
       if (globals().json === true) return out.json(resultJson(topic.name, result, us));
       out.line(resultText(out.look, result, us));

@@ -8,7 +8,7 @@ import {
   unitSymbols,
 } from '../../units/index.ts';
 import { CONVENTIONS } from '../../water/index.ts';
-import type { Given, Takes, Topic, TopicOption } from './types.ts';
+import type { Given, Result, Takes, Topic, TopicOption } from './types.ts';
 
 type Values = Readonly<Record<string, string | boolean | readonly string[] | undefined>>;
 
@@ -107,4 +107,22 @@ function readText(option: TopicOption, text: string): string {
   const found = takes.oneOf.find((one) => one.toLowerCase() === text.trim().toLowerCase());
   if (found === undefined) throw misread(option, `"${text}"`, expectedOf(takes));
   return found;
+}
+
+/** The answer of a topic; amounts so far apart that no number holds the answer are refused like any other mistake. */
+export function runTopic(topic: Topic, given: Given): Result {
+  const result = topic.run(given);
+  const numbers = [result.answer, ...Object.values(result.also ?? {})].flatMap(({ value, low, high }) => [
+    value,
+    low ?? value,
+    high ?? value,
+  ]);
+  // Twelve digits of more than this are no reading of any instrument.
+  if (numbers.every((one) => Math.abs(one) < 1e18)) return result;
+  throw problem('SW-WAT-004', {
+    argument: topic.name,
+    found: 'one of the amounts',
+    why: 'the answer is larger than anything in a house',
+    hint: 'Check the amounts and their units.',
+  });
 }

@@ -7,7 +7,7 @@ import { SALINITY_TOPICS } from './topics-salinity.ts';
 import { SALT_TOPICS } from './topics-salt.ts';
 import type { Topic } from './types.ts';
 
-export { camel, expectedOf, givenFor, quoted } from './given.ts';
+export { camel, expectedOf, givenFor, quoted, runTopic } from './given.ts';
 export { resultJson, resultText } from './show.ts';
 export type { Result, Topic, TopicOption } from './types.ts';
 
