@@ -124,6 +124,7 @@ function reset(work: Work, state: GuardState, guard: GuardId, by: Actor): void {
 
 export const NO_GUARDS: GuardState = {
   at: 0,
+  seq: 0,
   hubUp: false,
   readings: {},
   inSession: [],
@@ -159,10 +160,11 @@ export function restoredGuards(
   }
   const kept: Record<GuardId, GuardMemory> = { ...memory };
   for (const { guard, equipment } of Object.values(latches)) {
+    // What was reported to the service before says nothing of now.
     const reread = equipment.flatMap((id) => [
       [`from ${id}`, at],
       [`waits ${id}`, at],
-      [`tries ${id}`, 0],
+      ...['since', 'relay', 'watts', 'tries'].map((key) => [`${key} ${id}`, 0] as const),
     ]);
     kept[guard] = { ...kept[guard], ...Object.fromEntries(reread) };
   }

@@ -133,7 +133,7 @@ function unmixedReason(work: Work, guard: GuardDef, one: GuardedEquipment): stri
   }
   const from = recall(work, guard.id, 'unmixed from') ?? work.at;
   remember(work, guard.id, 'unmixed from', from);
-  if (from === work.at) ask(work, guard, entitiesOf(pump));
+  if (from === work.at) ask(work, guard.id, entitiesOf(pump));
   if (work.at - from < CONFIRM_MS / work.ctx.settings.timeFactor) return null;
   const watts = formatNumber(lastValue(work, one.powerEntity) ?? 0, 0);
   return `${one.name} draws ${watts} W and ${pump.name} is not proved to run: the barrel may be empty, or not mixed`;
@@ -181,7 +181,7 @@ export function weldedReason(work: Work, guard: GuardDef): string | null {
   const hot = (recall(work, guard.id, 'hot') ?? 0) + 1;
   remember(work, guard.id, 'hot', hot);
   if (hot < WELDED_READINGS) {
-    ask(work, guard, entitiesOf(one));
+    ask(work, guard.id, entitiesOf(one));
     return null;
   }
   return `${one.name} reports off and still draws ${formatNumber(watts, 0)} W: its relay may be welded. Pull its plug with dry hands`;

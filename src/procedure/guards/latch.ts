@@ -86,9 +86,12 @@ function notProved(
   { from, isOn }: { readonly from: number; readonly isOn: boolean },
 ): void {
   const { resendMs, unprovedMs } = work.ctx.settings;
-  askFor(work, guard, one);
+  const isAsked = askFor(work, guard, one);
   const waits = recall(work, guard, `waits ${one.id}`) ?? from;
-  if (isOn || work.at - from >= 2 * resendMs) sendOff(work, guard, one.id);
+  // Asked first, and given time to answer: also where this process stood still meanwhile.
+  const asked = recall(work, guard, `asked ${one.id}`);
+  if (asked === null && isAsked) remember(work, guard, `asked ${one.id}`, work.at);
+  if (isOn || (asked !== null && work.at - asked >= 2 * resendMs)) sendOff(work, guard, one.id);
   // After a start with the hub away nothing was sent and nothing could be read: that is told elsewhere.
   const isNews = work.hubUp || (work.latches[guard]?.sent[one.id] ?? []).length > 0;
   if (work.at - waits < unprovedMs || !isNews) return;
@@ -101,29 +104,29 @@ function notProved(
   );
 }
 
-function askFor(work: Work, guard: GuardId, one: GuardedEquipment): void {
-  const def = work.ctx.guards.find(({ id }) => id === guard);
-  if (def !== undefined) ask(work, def, entitiesOf(one));
-}
+/** Also for a guard that is no longer configured. */
+const askFor = (work: Work, guard: GuardId, one: GuardedEquipment): boolean => ask(work, guard, entitiesOf(one));
 
 /** The hub is back: what was proved before says nothing of now. */
 export function reread(work: Work): void {
   for (const { guard, equipment, provedOff } of Object.values(work.latches))
     for (const id of equipment) {
       remember(work, guard, `from ${id}`, work.at);
+      remember(work, guard, `since ${id}`, work.seq);
+      remember(work, guard, `asked ${id}`, null);
       if (!provedOff.includes(id)) remember(work, guard, `waits ${id}`, work.at);
     }
 }
 
-/** When each kind of report last came, by our own clock: only what came after the "off" proves anything. */
+/** In which step each kind of report last came: only what came after the "off" proves anything. */
 function noteReports(work: Work, guard: GuardId, one: GuardedEquipment): void {
-  if (heardOf(work, one.switchEntity)) remember(work, guard, `relay ${one.id}`, work.at);
-  if (heardOf(work, one.powerEntity)) remember(work, guard, `watts ${one.id}`, work.at);
+  if (heardOf(work, one.switchEntity)) remember(work, guard, `relay ${one.id}`, work.seq);
+  if (heardOf(work, one.powerEntity)) remember(work, guard, `watts ${one.id}`, work.seq);
 }
 
 function seenState(work: Work, guard: GuardId, one: GuardedEquipment): 'on' | 'off' | 'unknown' {
-  const from = recall(work, guard, `from ${one.id}`) ?? work.at;
-  const isNew = (key: string): boolean => (recall(work, guard, `${key} ${one.id}`) ?? from) > from;
+  const since = recall(work, guard, `since ${one.id}`) ?? work.seq;
+  const isNew = (key: string): boolean => (recall(work, guard, `${key} ${one.id}`) ?? since) > since;
   const relay = isNew('relay') ? lastValue(work, one.switchEntity) : null;
   const watts = isNew('watts') ? lastValue(work, one.powerEntity) : null;
   if ((relay ?? 0) > 0 || (watts ?? 0) > work.ctx.settings.offMaxW) return 'on';
@@ -144,6 +147,8 @@ export function sendOff(work: Work, guard: GuardId, id: EquipmentId): void {
   change(work, guard, { sent: { ...latch.sent, [id]: [...sent, work.at] } });
   remember(work, guard, `tries ${id}`, tries + 1);
   remember(work, guard, `from ${id}`, work.at);
+  remember(work, guard, `since ${id}`, work.seq);
+  remember(work, guard, `asked ${id}`, null);
   if (tries === 0) remember(work, guard, `waits ${id}`, work.at);
   work.effects.push({ kind: 'off', guard, equipment: id, entity });
 }

@@ -68,6 +68,8 @@ export type Latch = {
 
 export type GuardState = {
   readonly at: InstantMs;
+  /** Steps so far: orders what happened within one instant. */
+  readonly seq: number;
   readonly hubUp: boolean;
   readonly readings: Readonly<Record<EntityId, Reading>>;
   /** What an open session has in its hands: it looks after these itself. */

@@ -71,7 +71,7 @@ function tooLong(work: Work, guard: GuardDef): string | null {
   const limit = runLimitMs(work, guard);
   if (one === undefined || from === null || work.at - from <= limit || !work.hubUp) return null;
   const asked = recall(work, guard.id, 'run asked');
-  ask(work, guard, entitiesOf(one));
+  ask(work, guard.id, entitiesOf(one));
   if (asked === null) {
     remember(work, guard.id, 'run asked', work.at);
     return null;

@@ -1,4 +1,4 @@
-import type { EntityId, EquipmentId, GuardDef, GuardId } from '../../model/index.ts';
+import type { EntityId, EquipmentId, GuardId } from '../../model/index.ts';
 import type { Reading } from '../../observe/index.ts';
 import type { DurationMs, InstantMs } from '../../units/index.ts';
 import type { GuardContext, GuardEffect, GuardedEquipment, GuardMemory, GuardState, Latch } from './types.ts';
@@ -6,6 +6,7 @@ import type { GuardContext, GuardEffect, GuardedEquipment, GuardMemory, GuardSta
 /** One step's own copy of the state; what is given back shares whatever the step did not touch. */
 export type Work = {
   readonly at: InstantMs;
+  readonly seq: number;
   readonly ctx: GuardContext;
   readonly readings: Record<EntityId, Reading>;
   readonly memory: Record<GuardId, GuardMemory>;
@@ -25,6 +26,7 @@ export function beginWork(
 ): Work {
   return {
     at,
+    seq: state.seq + 1,
     ctx,
     readings: { ...state.readings },
     memory: { ...state.memory },
@@ -36,8 +38,9 @@ export function beginWork(
   };
 }
 
-export const endWork = ({ at, hubUp, readings, inSession, latches, memory }: Work): GuardState => ({
+export const endWork = ({ at, seq, hubUp, readings, inSession, latches, memory }: Work): GuardState => ({
   at,
+  seq,
   hubUp,
   readings,
   inSession,
@@ -99,11 +102,12 @@ export const entitiesOf = (one: GuardedEquipment | undefined): readonly EntityId
   [one?.switchEntity, one?.powerEntity].filter((entity) => entity !== undefined);
 
 /** Asks the devices to report, not oftener than the pace allows. */
-export function ask(work: Work, guard: GuardDef, entities: readonly EntityId[]): void {
-  const last = recall(work, guard.id, 'askedAt');
-  if (!work.hubUp || entities.length === 0 || (last !== null && work.at - last < work.ctx.settings.askMs)) return;
-  remember(work, guard.id, 'askedAt', work.at);
+export function ask(work: Work, guard: GuardId, entities: readonly EntityId[]): boolean {
+  const last = recall(work, guard, 'askedAt');
+  if (!work.hubUp || entities.length === 0 || (last !== null && work.at - last < work.ctx.settings.askMs)) return false;
+  remember(work, guard, 'askedAt', work.at);
   work.effects.push({ kind: 'refresh', entities });
+  return true;
 }
 
 export const median = (values: readonly number[]): number => {
