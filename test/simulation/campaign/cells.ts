@@ -120,7 +120,7 @@ function whyNot(kind: FaultKind, step: Step | undefined, index: number, plan: Se
     case 'service':
       return null;
     case 'person':
-      return whyNoMisdeed(kind, step);
+      return whyNoMisdeed(kind, step, home);
     case 'plug':
       return step === undefined ? 'nothing is switched yet' : whyNoPlugFault(kind, step, index, plan, home);
     default:
@@ -128,11 +128,13 @@ function whyNot(kind: FaultKind, step: Step | undefined, index: number, plan: Se
   }
 }
 
-function whyNoMisdeed(kind: FaultKind, step: Step | undefined): Reason {
+function whyNoMisdeed(kind: FaultKind, step: Step | undefined, home: SessionTank): Reason {
   if (step !== undefined && !step.holdPoint) return 'nobody is asked at that step';
   if (kind === 'wrong-cord') return step?.action === 'unplug' ? null : 'no cord is pulled there';
   if (kind === 'nonsense') return step?.action === 'reading' ? null : 'nothing is typed there';
   if (kind !== 'says-not-does') return null;
+  const hasLevel = home.tank.sensors.some((sensor) => sensor.kind === 'sump-level');
+  if (!hasLevel && /pour-in/.test(step?.id ?? '')) return 'without a level sensor only that person knows';
   const acts = ['unplug', 'plug-in', 'hands-on', 'switch-off', 'switch-on'];
   return step !== undefined && acts.includes(step.action) ? null : 'there is nothing to do but to look';
 }

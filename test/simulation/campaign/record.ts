@@ -64,7 +64,8 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
   const steps = new Map(plan.steps.map((step) => [step.id, step]));
   /** What every surface shows as out of service: what is off or not proved back, and what is claimed. */
   const list = (at: number, state: SessionState): void => {
-    const out = [...new Set([...state.offNow, ...state.claims.map((claim) => claim.equipment)])];
+    const off = isEnded(state) ? leftBy(state) : state.offNow;
+    const out = [...new Set([...off, ...state.claims.map((claim) => claim.equipment)])];
     const all = out.join();
     if (all === listed) return;
     listed = all;
@@ -97,7 +98,12 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
         noncesShown = state.prompt.nonce;
         for (const said of promptSaid(at, state, steps.get(state.prompt.step), plan)) add(said);
       }
-      if (before === null || before.offNow !== state.offNow || before.claims !== state.claims) list(at, state);
+      const listMayDiffer =
+        before === null ||
+        before.offNow !== state.offNow ||
+        before.claims !== state.claims ||
+        before.status !== state.status;
+      if (listMayDiffer) list(at, state);
       if (isEnded(state) && (before === null || !isEnded(before)))
         add({ kind: 'said', at, what: 'summary', text: state.summary });
     },
@@ -125,6 +131,12 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
     },
   };
 }
+
+/** As the service lists it when a session is over: off by the session, or still without its driver. */
+const leftBy = ({ offNow, plan, memory }: SessionState): readonly EquipmentId[] =>
+  [...new Set([...offNow, ...plan.outOfService])].filter(
+    (id) => (offNow.includes(id) && memory[`was.${id}`] !== 'off') || typeof memory[`taken.${id}`] === 'string',
+  );
 
 /** What a person who answers this step says to have seen. */
 function sights(
