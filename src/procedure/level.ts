@@ -45,6 +45,10 @@ export function levelNow(run: Run): LengthCm | null {
   return freshReading(run, run.ctx.sumpLevelEntity) === null ? null : recallNumber(run, 'lv.now');
 }
 
+/** One fresh reading will do where nothing hangs on a bubble more or less. */
+export const anyLevelNow = (run: Run): LengthCm | null =>
+  levelNow(run) ?? freshReading(run, run.ctx.sumpLevelEntity)?.value ?? null;
+
 /** At rest for so long, and not counting anything before `from`. */
 export function steadyFor(run: Run, forMs: DurationMs, from: InstantMs): boolean {
   const since = recallNumber(run, 'lv.since');

@@ -1,10 +1,13 @@
 import { ROLES } from '../rules/index.ts';
 import { freshAfter, freshReading } from './evidence.ts';
 import { flowProved, flowSources } from './flow.ts';
-import { levelMark, levelNow } from './level.ts';
+import { anyLevelNow, levelMark } from './level.ts';
 import { askAfresh, hold, nameOf, openSince, passed, type Run, recallNumber } from './run.ts';
 import type { Facts } from './switching.ts';
 import type { Step } from './types.ts';
+
+/** Beside the time flow must be proved for, so long may pass until its first report. */
+const A_MINUTE_MS = 60_000;
 
 /** What must be so at the moment something is told to start. */
 export function mayStart(run: Run, step: Step, facts: Facts): boolean {
@@ -15,9 +18,12 @@ export function mayStart(run: Run, step: Step, facts: Facts): boolean {
   return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts) && isImmersed(run, step, facts);
 }
 
+/** So long may pass until a level sensor that was not asked lately speaks again. */
+const LEVEL_WAIT_MS = 10 * A_MINUTE_MS;
+
 /** What moves the level is not started blind: where a sensor told it before the session, it tells it now. */
 function levelHeard(run: Run, step: Step, facts: Facts): boolean {
-  if (levelMark(run) === null || levelNow(run) !== null) return true;
+  if (levelMark(run) === null || anyLevelNow(run) !== null) return true;
   if (!passed(run, openSince(run, step), step.timeoutMs)) {
     askAfresh(run, [run.ctx.sumpLevelEntity]);
     return false;
@@ -34,9 +40,9 @@ const IMMERSED_WITHIN_CM = 3;
 function isImmersed(run: Run, step: Step, facts: Facts): boolean {
   const mark = levelMark(run);
   if (facts.inSump === false || mark === null) return true;
-  const level = levelNow(run);
+  const level = anyLevelNow(run);
   if (level !== null && level >= mark - IMMERSED_WITHIN_CM) return true;
-  if (!passed(run, openSince(run, step), step.timeoutMs)) {
+  if (!passed(run, openSince(run, step), Math.max(step.timeoutMs, LEVEL_WAIT_MS))) {
     askAfresh(run, [run.ctx.sumpLevelEntity]);
     return false;
   }
@@ -49,9 +55,6 @@ function isImmersed(run: Run, step: Step, facts: Facts): boolean {
   }
   return false;
 }
-
-/** Beside the time flow must be proved for, so long may pass until its first report. */
-const A_MINUTE_MS = 60_000;
 
 /** K5, I3: the water around a heater has moved, provably, for long enough. */
 function flowBelievable(run: Run, step: Step, facts: Facts): boolean {

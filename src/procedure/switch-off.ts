@@ -8,6 +8,7 @@ import {
   closeStep,
   hold,
   keyOf,
+  openSince,
   passed,
   type Run,
   recallNumber,
@@ -23,7 +24,7 @@ import type { Rung, Step } from './types.ts';
 export function switchOff(run: Run, step: Step): void {
   const facts = factsOf(run, step);
   if (startedAt(run) === null) {
-    if (!mayStop(run, step, facts)) return;
+    if (!mayStop(run, step, facts) || !wattsHeard(run, step, facts)) return;
     beginOff(run, step, facts);
   }
   const seen = lookOff(run, step, facts);
@@ -45,6 +46,14 @@ export function switchOff(run: Run, step: Step): void {
     return;
   }
   askAfresh(run, [facts.switchEntity, facts.powerEntity, step.needed === 4 ? facts.effect?.entity : undefined]);
+}
+
+/** Only a fall that is caught proves anything, so what it draws is heard before the command; without end nobody waits for it. */
+function wattsHeard(run: Run, step: Step, facts: Facts): boolean {
+  if (facts.powerEntity === undefined || freshReading(run, facts.powerEntity) !== null) return true;
+  if (passed(run, openSince(run, step), step.timeoutMs / 2)) return true;
+  askAfresh(run, [facts.switchEntity, facts.powerEntity]);
+  return false;
 }
 
 function beginOff(run: Run, step: Step, facts: Facts): void {
