@@ -12,7 +12,10 @@ const windowMs = (days: number): number => (days + 2) * DAY_MS;
 /** Daily use of the counters, as forecasts take it; kept until history changed. */
 export type Rates = {
   daily(counter: CounterId, measure: Measure, now: InstantMs, sources: UsageSources): readonly number[];
+  /** A part has another life, or another limit: the last weeks are read anew. */
   forget(): void;
+  /** The hub's history was read: so is all of the past. */
+  forgetPast(): void;
 };
 
 export function createRates(store: Pick<StorePort, 'slices'>): Rates {
@@ -41,7 +44,8 @@ export function createRates(store: Pick<StorePort, 'slices'>): Rates {
         return [...past.slice(0, Math.max(0, past.length - recent.length)), ...recent];
       });
     },
-    forget: () => {
+    forget: () => recents.clear(),
+    forgetPast: () => {
       recents.clear();
       pasts.clear();
     },

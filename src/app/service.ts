@@ -96,6 +96,7 @@ export function assemble(options: AppOptions) {
       // At once, not only by the minute: what a restart of the hub hid is told by it, also in a service killed young.
       noteSeen(store, system.clock.now(), true);
       void hub.leaveMark();
+      standings.historyRead();
       review.anew();
       condition.caughtUp();
     },

@@ -40,6 +40,8 @@ type Deps = {
 export type Standings = {
   /** After history was read, a part was fitted or put off. */
   refresh(now: InstantMs, sources: UsageSources): void;
+  /** The hub's history was read: whatever is older than weeks may have changed, too. */
+  historyRead(): void;
   evaluate(now: InstantMs, sources: UsageSources): readonly Standing[];
   usage(now: InstantMs, sources: UsageSources): readonly PartUsage[];
   usageOf(part: Part, now: InstantMs, sources: UsageSources): PartUsage;
@@ -95,6 +97,7 @@ export function createStandings({ parts: configured, store, timeZone, settings, 
       );
       off = putOffs(store.journal([...PUT_OFF_KINDS]));
     },
+    historyRead: () => rates.forgetPast(),
     evaluate: (now, sources) => parts.map((part) => standing(part, now, sources)).sort(byUrgency),
     usage: (now, sources) => parts.map((part) => usageOf(part, now, sources)),
     usageOf,
