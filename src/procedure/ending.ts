@@ -80,6 +80,8 @@ function giveBackDrivers(run: Run): void {
     const entity = recallText(run, keyOf('taken', id));
     const relay = freshReading(run, run.ctx.equipment[id]?.switchEntity);
     if (entity === null || relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) continue;
+    // What we told off and what reads off would be energised by its driver: it waits for a person.
+    if (recallNumber(run, keyOf('offAt', id)) !== null && relay.value === 0) continue;
     remember(run, keyOf('taken', id), null);
     run.effects.push({ kind: 'driver', entity, turn: 'resume', equipment: id });
   }
