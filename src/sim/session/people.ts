@@ -132,13 +132,14 @@ function respond(self: Self, question: Question, misdeed: FaultKind | null): voi
     lookAround(self, question);
     return;
   }
-  if (question.step.startsWith('#release:')) {
-    setHands(self.world, 'Ada', false, []);
+  if (question.step.startsWith('#')) {
+    // A released claim leaves no plug in the hand.
+    setHands(self.world, 'Ada', false, question.step.startsWith('#release:') ? [] : [...self.inHand]);
     finish(self, question, misdeed, 2 * SECOND_MS);
     return;
   }
   const step = desk.openStep();
-  if (!step) return;
+  if (step?.id !== question.step) return;
   const takesMs = misdeed === 'says-not-does' ? 0 : doStep(self, step, misdeed);
   const value = step.reading === undefined ? undefined : typedValue(self.world, step, self.typed, random);
   if (misdeed === 'nonsense') {

@@ -34,7 +34,7 @@ function pass(world: World, reading: Reading, isNews: boolean, echo: boolean): v
     return;
   }
   if (swaps && world.overtaken === null) {
-    world.overtaken = reading;
+    world.overtaken = { reading, isNews, echo };
     return;
   }
   arrive(world, reading, isNews, echo);
@@ -42,7 +42,7 @@ function pass(world: World, reading: Reading, isNews: boolean, echo: boolean): v
   if (world.overtaken === null) return;
   const earlier = world.overtaken;
   world.overtaken = null;
-  arrive(world, earlier, isNews, echo);
+  arrive(world, earlier.reading, earlier.isNews, earlier.echo);
 }
 
 function arrive(world: World, reading: Reading, isNews: boolean, echo: boolean): void {

@@ -16,7 +16,7 @@ export type Water = {
   /** Out of the tank or lifted: a skimmer's body, what was siphoned off. */
   liftedL: VolumeL;
   takenL: VolumeL;
-  /** Fresh water the top-off gave, in all. */
+  /** Fresh water the top-off gave, in all; its store holds no more than so much. */
   toppedL: VolumeL;
   displayC: TemperatureC;
   sumpC: TemperatureC;
@@ -84,6 +84,7 @@ export type Flows = {
 };
 
 const EVAPORATION_L_PER_DAY = 6;
+const STORE_L = 40;
 const TOP_OFF_L_PER_S = 0.0175;
 const FLOAT_BAND_CM = 0.14;
 const LEAK_L_PER_MIN = 0.05;
@@ -96,7 +97,8 @@ export function moveWater(water: Water, flows: Flows, dtMs: DurationMs): void {
     ? stillDownL(downL, 1, dtMs)
     : Math.max(downL, drainDownL - leftToDrainL(Math.max(0, drainDownL - downL), drainDownL, dtMs));
   const evaporatedL = (EVAPORATION_L_PER_DAY * dtMs) / DAY_MS;
-  const toppedL = flows.toppingOff && water.wantsTopOff ? (TOP_OFF_L_PER_S * dtMs) / SECOND_MS : 0;
+  const wantedL = flows.toppingOff && water.wantsTopOff ? (TOP_OFF_L_PER_S * dtMs) / SECOND_MS : 0;
+  const toppedL = Math.min(wantedL, Math.max(0, STORE_L - water.toppedL));
   const leakedL = water.leaks ? (LEAK_L_PER_MIN * dtMs) / 60_000 : 0;
   water.missingL += evaporatedL + leakedL - toppedL;
   water.toppedL += toppedL;

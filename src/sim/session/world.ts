@@ -132,7 +132,7 @@ export type World = {
   mainsOn: boolean;
   readonly trouble: Trouble;
   /** A message that another one will overtake. */
-  overtaken: Reading | null;
+  overtaken: { readonly reading: Reading; readonly isNews: boolean; readonly echo: boolean } | null;
   readonly note: (note: Note) => void;
   /** A report reaches the service. `matters`: it shows something new, so that nobody waits for the next slow look. */
   readonly receive: (reading: Reading, matters: boolean) => void;

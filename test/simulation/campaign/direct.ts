@@ -352,7 +352,8 @@ function answer(direct: Direct, actor: Actor, nonce: string): void {
   const { state } = direct;
   const { prompt } = state;
   const step = state.plan.steps[state.stepIndex];
-  const value = step?.reading === undefined ? undefined : typedFor(step);
+  const isTyped = step?.reading !== undefined && step.id === prompt?.step;
+  const value = isTyped ? typedFor(step) : undefined;
   const confirmation = {
     session: state.id,
     step: prompt?.step ?? '',

@@ -186,8 +186,9 @@ function entriesOf(at: number, effect: SessionEffect, ctx: EngineContext, state:
   }
 }
 
+const LIFE_SUPPORT = '#life-support:';
 /** A restart that no step asked for is that of the agreed life support. */
-const originOf = (step: string): 'session' | 'all-stop' => (step.startsWith('#') ? 'all-stop' : 'session');
+const originOf = (step: string): 'session' | 'all-stop' => (step.startsWith(LIFE_SUPPORT) ? 'all-stop' : 'session');
 
 /** Whom an alarm speaks of: its text begins with the name. */
 function named(text: string, ctx: EngineContext): EquipmentId | null {
