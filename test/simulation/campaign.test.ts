@@ -52,7 +52,7 @@ describe(`sessions with faults in virtual time, seed ${SEED}`, () => {
 
   test('one fault that can be recovered from costs at most one question more, nearly always', () => {
     const { runs, atMostOne, worst } = tally.oneFault;
-    assert.ok(runs >= 20, `only ${runs} struck`);
+    assert.ok(runs >= 12, `only ${runs} struck`);
     assert.ok(atMostOne / runs >= 0.9, `${atMostOne} of ${runs}: ${JSON.stringify(worst)}`);
   });
 

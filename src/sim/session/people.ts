@@ -109,7 +109,10 @@ function notice(self: Self, question: Question): void {
       later(self, random.between(200, 1_700), question, () => give(self, question, ADA));
       break;
     case 'wrong-person':
-      later(self, 2_500, question, () => give(self, question, random.next() < 0.5 ? ROBOT : CEM));
+      // Whoever begins is the one at the tank; somebody else's word there would be no mistake.
+      later(self, 2_500, question, () =>
+        give(self, question, question.step === '#begin' || random.next() < 0.5 ? ROBOT : CEM),
+      );
       break;
     default:
   }
