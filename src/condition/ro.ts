@@ -20,7 +20,7 @@ export type RoMemory = {
   usualRejection: number | null;
   fallFrom: InstantMs | null;
   /** Per meter: reading when the flow had to be over, the newest, how often it moved since, when last. */
-  meters: Record<EntityId, { from: Litres | null; last: Litres | null; moves: number }>;
+  meters: Record<EntityId, { from: Litres | null; last: Litres | null; moves: number; movedAt: InstantMs }>;
   offFrom: InstantMs | null;
 };
 
@@ -78,10 +78,10 @@ export function createRo(inside: Inside): Ro {
         memory.readings = { product: [], ro: [], feed: [] };
       }
       if (isOff && memory.offFrom === null) memory.offFrom = at;
+      if (isOff && book.open('flow-when-off', inside.equipment) !== undefined) closesAgain(inside, at);
       if (!isOff) {
         memory.offFrom = null;
         memory.meters = {};
-        if (runs) book.clear('flow-when-off', inside.equipment);
       }
     },
     reading(entity, at, value) {
@@ -99,6 +99,14 @@ export function createRo(inside: Inside): Ro {
         Object.assign(memory, { rejections: [], usualRejection: null, fallFrom: null });
     },
   };
+}
+
+/** An hour off, and no pulse in the half of it. */
+function closesAgain({ memory, book, equipment }: Inside, at: InstantMs): void {
+  const moved = Math.max(0, ...Object.values(memory.meters).map((meter) => meter.movedAt));
+  if (at - (memory.offFrom ?? at) <= HOUR_MS || at - moved <= HOUR_MS / 2) return;
+  memory.meters = {};
+  book.clear('flow-when-off', equipment);
 }
 
 /** At once where the water is unfit, not only when the unit stops. */
@@ -190,14 +198,17 @@ function rejection({ memory, book, equipment }: Inside, value: number, at: Insta
 function flow({ memory, book, equipment }: Inside, entity: EntityId, at: InstantMs, value: number): void {
   const { offFrom } = memory;
   if (offFrom === null || at < offFrom + RUN_ON_MS) return;
-  const meter = memory.meters[entity] ?? { from: null, last: null, moves: 0 };
+  const meter = memory.meters[entity] ?? { from: null, last: null, moves: 0, movedAt: 0 };
   memory.meters[entity] = meter;
   if (meter.from === null || value < meter.from.value) {
     meter.from = { at, value };
     meter.last = { at, value };
     return;
   }
-  if (meter.last !== null && value > meter.last.value) meter.moves += 1;
+  if (meter.last !== null && value > meter.last.value) {
+    meter.moves += 1;
+    meter.movedAt = at;
+  }
   meter.last = { at, value };
   const litres = value - meter.from.value;
   if (litres < LEAKED_L || meter.moves < 2 || at < offFrom + STILL_MS) return;
@@ -205,7 +216,7 @@ function flow({ memory, book, equipment }: Inside, entity: EntityId, at: Instant
   const rate = litres / hours;
   if (rate < 0.05) return;
   const sure = litres >= 2 * LEAKED_L ? 'certain' : 'likely';
-  const evidence = `${fig(litres)} L passed the meter in the ${fig((at - offFrom) / MINUTE_MS, 0)} min since the RO unit is off, ${fig(rate)} L/h: its valve does not close`;
+  const evidence = `${fig(litres)} L passed the meter in ${fig((at - meter.from.at) / MINUTE_MS, 0)} min with the RO unit off, ${fig(rate)} L/h: its valve does not close`;
   const about = equipment === undefined ? {} : { equipment };
   book.say(
     { kind: 'flow-when-off', ...about, sure, since: offFrom, value: rate, normal: 0, unit: 'L/h', evidence },

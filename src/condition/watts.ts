@@ -14,6 +14,8 @@ export type WattsMemory = {
   /** The plug's switch as last seen, and since when. */
   switchOn: boolean | null;
   switchSince: InstantMs;
+  /** It drew when it was last switched off: what comes then proves the relay. */
+  drewAtOff: boolean;
   day: number;
   samples: number[];
   drift: DriftMemory;
@@ -25,6 +27,7 @@ export type WattsMemory = {
 export const newWatts = (): WattsMemory => ({
   switchOn: null,
   switchSince: 0,
+  drewAtOff: false,
   day: -1,
   samples: [],
   drift: newDrift(),
@@ -94,6 +97,7 @@ export function createWatts(inside: Inside): Watts {
       if (on === memory.switchOn) return;
       memory.switchOn = on;
       memory.switchSince = at;
+      if (on === false) memory.drewAtOff = drawn.on === true;
       memory.inRow = {};
     },
     minute(minute) {
@@ -167,7 +171,9 @@ function relay({ equipment, memory, book }: Inside, minute: MinutePower, ref: nu
   const stays = isOff && minute.minW > Math.max(4, 0.3 * ref);
   const count = row(memory, 'welded', stays, minute.minute);
   const at = minute.minute + MINUTE_MS;
-  if (isOff && minute.maxW < Math.max(2, 0.1 * ref)) book.clear('welded-relay', equipment.id);
+  // A heater at its own stop draws nothing behind a welded relay: only a fall at the command clears it.
+  const fell = isOff && memory.drewAtOff && minute.minute < switchSince + 3 * MINUTE_MS;
+  if (fell && minute.maxW < Math.max(2, 0.1 * ref)) book.clear('welded-relay', equipment.id);
   if (count < 2) return;
   const { id, name } = equipment;
   const told = `${name}: reported off, and still draws ${fig(minute.meanW)} W ${fig((at - switchSince) / MINUTE_MS, 0)} min later`;

@@ -52,7 +52,7 @@ export function createHeatModel({ seed, reports, plugs }: Shared): HeatModel {
       }
       // A weekly change of 45 litres a little too cold, spread over ten minutes.
       if (weekday === 0 && day > 0 && ofDayMin >= 672 && ofDayMin < 682) waterC -= 0.03;
-      const roomC = roomAt(minute.season, ofDayMin) + roomOffC;
+      const roomC = truth.heatSpell ? 29 : roomAt(minute.season, ofDayMin) + roomOffC;
       const mains = dip && ofDayMin > 300 && ofDayMin < 1_300 ? 0.93 : 1;
       const shown = waterC + truth.displayProbeC + offsets.display * 0.1;
       const isOn = (was: boolean, onC: number, offC: number): boolean => shown < (was ? offC : onC);

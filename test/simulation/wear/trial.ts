@@ -10,7 +10,7 @@ import { loadConfig } from '../../../src/config/index.ts';
 import { demoTankYaml } from '../../../src/sim/index.ts';
 import type { InstantMs } from '../../../src/units/index.ts';
 import { type Expected, PLANTS, type Plant } from './plants.ts';
-import { createWorld } from './world.ts';
+import { createWorld, type WorldOptions } from './world.ts';
 
 export type Said = Finding & { readonly heardAt: InstantMs };
 
@@ -49,7 +49,7 @@ const isSure = (sure: Sure): boolean => sure !== 'suspected';
 export function runTrial(
   seed: number,
   plant: Plant | null,
-  options: { readonly whole?: boolean; readonly days?: number } = {},
+  options: Pick<WorldOptions, 'days' | 'fixed'> & { readonly whole?: boolean } = {},
 ): Trial {
   const whole = plant === null || options.whole === true;
   const world = createWorld({
@@ -57,6 +57,7 @@ export function runTrial(
     plant,
     ...(whole ? {} : { plugs: plant.plugs }),
     ...(options.days === undefined ? {} : { days: options.days }),
+    ...(options.fixed === undefined ? {} : { fixed: options.fixed }),
   });
   const monitor = createMonitor(whole ? demoSetup() : setupFor(plant));
   const said: Said[] = [];

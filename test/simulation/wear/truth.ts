@@ -24,6 +24,7 @@ export type Truth = {
   productMgPerL: number;
   rejection: number;
   leakLPerH: number;
+  heatSpell: boolean;
 };
 
 export const healthy = (): Truth => ({
@@ -48,4 +49,5 @@ export const healthy = (): Truth => ({
   productMgPerL: 0,
   rejection: 0.97,
   leakLPerH: 0,
+  heatSpell: false,
 });

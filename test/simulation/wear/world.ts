@@ -15,6 +15,8 @@ export type WorldOptions = {
   readonly days?: number;
   /** Plugs that are simulated; all of them otherwise. */
   readonly plugs?: readonly PlugKey[];
+  /** Not by the seed: the season on the first day (0 = deep winter), and when the condition begins, in days. */
+  readonly fixed?: { readonly season: number; readonly onsetDays: number };
 };
 
 export type Minute = {
@@ -72,7 +74,7 @@ type Plan = {
   readonly pauses: ReadonlyMap<number, { readonly from: number; readonly to: number }>;
 };
 
-function planOf({ seed, plant }: WorldOptions, days: number): Plan {
+function planOf({ seed, plant, fixed }: WorldOptions, days: number): Plan {
   const random = prng(seedFor(seed, `wear plan ${plant?.name ?? 'healthy'}`));
   const within = (from: number, to: number): InstantMs =>
     WINDOW_START + Math.floor(random.between(from, to) * 1_440) * MINUTE_MS;
@@ -90,8 +92,13 @@ function planOf({ seed, plant }: WorldOptions, days: number): Plan {
   }
   const swapAt = WINDOW_START + 42 * DAY_MS + Math.floor(random.between(9, 16) * 60) * MINUTE_MS;
   return {
-    season,
-    onset: plant === null ? null : within(25, plant.latestDay),
+    season: fixed?.season ?? season,
+    onset:
+      plant === null
+        ? null
+        : fixed === undefined
+          ? within(25, plant.latestDay)
+          : WINDOW_START + Math.round(fixed.onsetDays * 1_440) * MINUTE_MS,
     gaps: Array.from({ length: 3 }, () => {
       const from = within(2, days - 1);
       return { from, to: from + Math.floor(random.between(4, 90)) * MINUTE_MS };
