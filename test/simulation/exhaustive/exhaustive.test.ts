@@ -26,6 +26,13 @@ describe('every way a session on the small tank can go', () => {
     });
   }
 
+  test('a plan that forgets the plug-in never gets claimed equipment energised', () => {
+    const outcome = explore(product, { procedure: 'skimmer-service', faults: 0, wrongs: 0, without: 'plug-in' });
+    assert.deepEqual(said(outcome.findings), []);
+    assert.equal(outcome.ended['complete'], undefined);
+    assert.ok((outcome.ended['aborted'] ?? 0) > 0);
+  });
+
   test('pump-pause: one fault, anywhere', (t) => {
     const outcome = explore(product, { procedure: 'pump-pause', faults: 1, wrongs: 0 });
     t.diagnostic(`states visited ${outcome.states}, transitions ${outcome.transitions}`);

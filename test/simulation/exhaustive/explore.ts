@@ -21,6 +21,8 @@ export type Bounds = {
   readonly faults: number;
   readonly wrongs: number;
   readonly stopAtFirst?: boolean;
+  /** The plan forgets these steps: the engine must not be led astray by it. */
+  readonly without?: string;
   /** Findings that do not count. */
   readonly known?: ReadonlySet<string>;
 };
@@ -63,7 +65,8 @@ const SILENT_MS = 2.5 * 3_600_000;
 const STALLED_MS = 3_600_000;
 
 export function explore(product: Product, bounds: Bounds): Outcome {
-  const plan = product.buildPlan(bounds.procedure, TANK, SHORT_WAITS);
+  const built = product.buildPlan(bounds.procedure, TANK, SHORT_WAITS);
+  const plan = { ...built, steps: built.steps.filter((step) => step.action !== bounds.without) };
   const bench: Bench = { product, ctx: contextFor(product), plan };
   const header = headerFor(plan);
   const seen = new Set<string>();

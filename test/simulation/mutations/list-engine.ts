@@ -78,8 +78,8 @@ export const ENGINE_MUTATIONS: readonly Mutation[] = [
     'quiet',
     'proof-never-dies',
     'goes on calling proved off what showed life since',
-    '      if (!isQuiet) disturbed(run, id);',
-    '      if (!isQuiet) return;',
+    "  remember(run, keyOf('disturbed', id), run.at);",
+    "  remember(run, keyOf('disturbed', id), null);",
   ),
   of(
     'confirm',
