@@ -56,6 +56,7 @@ export function createProtection(deps: Deps): Protection {
   });
   const leftOff = createLeftOff({ ...shared, ctx: leftOffContext(tank, rules, timeFactor) });
   const after = createAfterWatching({ ...shared, ctx: afterWatchContext(tank, rules, timeFactor) });
+  const jump = createJumps(system);
   const silence = createSilence(config.alarms.hubSilentMs, timeFactor, alarms, now());
   let inSession: readonly EquipmentId[] = [];
 
@@ -70,10 +71,12 @@ export function createProtection(deps: Deps): Protection {
     leftOff.step({ kind: 'busy', at, equipment: [...inSession, ...guards.latchedEquipment()] });
   const tick = (): void => {
     const at = now();
+    const byMs = jump();
+    if (byMs !== 0) for (const each of [guards, leftOff, after]) each.step({ kind: 'clock', at, byMs });
+    silence.tick(at, byMs);
     guards.step({ kind: 'tick', at });
     tellBusy(at);
     after.step({ kind: 'tick', at });
-    silence.tick(at);
   };
   const clocks = createClocks(system, loop);
   return {
@@ -90,8 +93,7 @@ export function createProtection(deps: Deps): Protection {
     readings: takeReadings,
     link: (up, at) => {
       silence.link(up, at);
-      guards.step({ kind: 'hub', at: now(), up });
-      leftOff.step({ kind: 'hub', at: now(), up });
+      for (const each of [guards, leftOff]) each.step({ kind: 'hub', at: now(), up });
     },
     session: (state, at) => {
       if (state === null) return;
@@ -130,6 +132,21 @@ function handsOf(state: SessionState): {
   if (isOver(state) || state.status === 'idle') return { held: claimed, busy: claimed };
   const held = [...new Set([...state.offNow, ...claimed])];
   return { held, busy: [...new Set([...held, ...state.plan.outOfService])] };
+}
+
+/** Less than this between two looks is a clock being trimmed, not set. */
+const LEAST_JUMP_MS: DurationMs = 2_000;
+
+/** By how much the wall clock was set since the last look, told by one that nobody can set. */
+function createJumps({ clock }: System) {
+  const running = (): DurationMs => clock.sinceBootMs?.() ?? clock.monotonicMs();
+  let last = { wall: clock.now(), running: running() };
+  return (): DurationMs => {
+    const next = { wall: clock.now(), running: running() };
+    const byMs = Math.round(next.wall - last.wall - (next.running - last.running));
+    last = next;
+    return Math.abs(byMs) < LEAST_JUMP_MS ? 0 : byMs;
+  };
 }
 
 /** One forced reading at a time; what is asked for meanwhile goes out together after it. */
@@ -193,8 +210,9 @@ function createSilence(
         isTold = false;
       } else since ??= when;
     },
-    tick: (now: InstantMs): void => {
+    tick: (now: InstantMs, jumpMs: DurationMs): void => {
       at = now;
+      if (since !== null) since += jumpMs;
       if (since === null || isTold || (now - since) * timeFactor < afterMs) return;
       isTold = true;
       alarms.raise(SILENT, `${text()}: nothing is seen, no guard can act, and nothing is reported. Look at the tank.`);

@@ -11,6 +11,7 @@ import {
   MINUTE_MS,
 } from '../../units/index.ts';
 import type { SessionState } from '../types.ts';
+import { shifted } from './shift.ts';
 
 /** After a session, what came back is held against what was before: watts, level, temperature. Ends with a word on each. */
 
@@ -52,6 +53,8 @@ export const NOTHING_WATCHED: AfterWatchState = { at: 0, paused: false, watches:
 export type AfterWatchInput =
   | { readonly kind: 'readings'; readonly at: InstantMs; readonly readings: readonly Reading[] }
   | { readonly kind: 'tick'; readonly at: InstantMs }
+  /** The wall clock was set by so much since the last step. */
+  | { readonly kind: 'clock'; readonly at: InstantMs; readonly byMs: DurationMs }
   | { readonly kind: 'session-open'; readonly at: InstantMs }
   | { readonly kind: 'session-over'; readonly at: InstantMs; readonly session: SessionState };
 
@@ -92,10 +95,11 @@ const LEAST_WATTS = 2;
 const TEMPERATURE_BAND_C = 1;
 
 export function afterWatchStep(
-  before: AfterWatchState,
+  given: AfterWatchState,
   input: AfterWatchInput,
   ctx: AfterWatchContext,
 ): readonly [state: AfterWatchState, effects: readonly AfterWatchEffect[]] {
+  const before = input.kind === 'clock' ? shifted(given, input.byMs) : given;
   const at = Math.max(before.at, input.at);
   const effects: AfterWatchEffect[] = [];
   if (input.kind === 'session-open') return [{ ...before, at, paused: true }, effects];

@@ -3,6 +3,7 @@ import type { Reading } from '../../observe/index.ts';
 import type { InstantMs } from '../../units/index.ts';
 import { barrelReason, dryHeaterReason, lowSensor, weldedReason } from './heat.ts';
 import { keepOff, latchCode, offEnded, release, reread, trip } from './latch.ts';
+import { shifted } from './shift.ts';
 import type { GuardContext, GuardEffect, GuardInput, GuardMemory, GuardRecord, GuardState, Latch } from './types.ts';
 import { flowReason, litresReason, sensorsOf, topOffReason, wetReason } from './water.ts';
 import { beginWork, endWork, recall, remember, type Work } from './work.ts';
@@ -20,10 +21,11 @@ const REASONS: Readonly<Record<GuardDef['kind'], (work: Work, guard: GuardDef) =
 
 /** One input, one new state, and what is to be done. Nothing here can switch anything on. */
 export function guardStep(
-  state: GuardState,
+  before: GuardState,
   input: GuardInput,
   ctx: GuardContext,
 ): readonly [state: GuardState, effects: readonly GuardEffect[]] {
+  const state = input.kind === 'clock' ? shifted(before, input.byMs) : before;
   // The clock of guards never runs backward.
   const at = Math.max(input.at, state.at);
   const readings = input.kind === 'readings' ? input.readings.filter((one) => isNews(state, one)) : [];
@@ -39,10 +41,15 @@ export function guardStep(
   return [endWork(work), work.effects];
 }
 
-/** A report from before the one known says nothing new; a gap does. */
+/** So much earlier than the one known, a report is none that was overtaken: the hub's clock was set. */
+const CLOCK_SET_MS = 60_000;
+
+/** What a device said before, told again without its saying so anew, is no report; a gap always is. */
 const isNews = (state: GuardState, reading: Reading): boolean => {
   const known = state.readings[reading.entity];
-  return known === undefined || reading.value === null || reading.reportedAt >= known.reportedAt;
+  if (known === undefined || reading.value === null) return true;
+  const later = reading.reportedAt - known.reportedAt;
+  return later > 0 || later < -CLOCK_SET_MS || (later === 0 && reading.value !== known.value);
 };
 
 function takeLink(work: Work, up: boolean): void {

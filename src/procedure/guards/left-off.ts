@@ -2,6 +2,7 @@ import type { EntityId, Equipment, EquipmentId, RoleId, Tank } from '../../model
 import type { Reading } from '../../observe/index.ts';
 import { ROLES, type RuleOverrides, ruleSetting } from '../../rules/index.ts';
 import { type DurationMs, formatSpan, HOUR_MS, type InstantMs, MINUTE_MS } from '../../units/index.ts';
+import { shifted } from './shift.ts';
 
 /** What is off outside its driver and without a session: asked about first, then an alarm by the clock of its role. */
 
@@ -60,6 +61,8 @@ export const NOTHING_LEFT_OFF: LeftOffState = { at: 0, hubUp: false, readings: {
 export type LeftOffInput =
   | { readonly kind: 'readings'; readonly at: InstantMs; readonly readings: readonly Reading[] }
   | { readonly kind: 'tick'; readonly at: InstantMs }
+  /** The wall clock was set by so much since the last step. */
+  | { readonly kind: 'clock'; readonly at: InstantMs; readonly byMs: DurationMs }
   | { readonly kind: 'hub'; readonly at: InstantMs; readonly up: boolean }
   | { readonly kind: 'busy'; readonly at: InstantMs; readonly equipment: readonly EquipmentId[] }
   | { readonly kind: 'answered'; readonly at: InstantMs; readonly equipment: EquipmentId; readonly meant: boolean };
@@ -115,10 +118,11 @@ type Look = {
 };
 
 export function leftOffStep(
-  before: LeftOffState,
+  given: LeftOffState,
   input: LeftOffInput,
   ctx: LeftOffContext,
 ): readonly [state: LeftOffState, effects: readonly LeftOffEffect[]] {
+  const before = input.kind === 'clock' ? shifted(given, input.byMs) : given;
   const state = taken({ ...before, at: Math.max(before.at, input.at) }, input, ctx);
   const look: Look = { state, ctx, effects: [], off: { ...state.off } };
   if (state.hubUp) for (const one of ctx.equipment) follow(look, one);
@@ -130,6 +134,7 @@ export function leftOffStep(
 function taken(state: LeftOffState, input: LeftOffInput, ctx: LeftOffContext): LeftOffState {
   switch (input.kind) {
     case 'tick':
+    case 'clock':
       return state;
     case 'busy':
       return { ...state, busy: input.equipment };

@@ -81,6 +81,8 @@ export type GuardState = {
 export type GuardInput =
   | { readonly kind: 'readings'; readonly at: InstantMs; readonly readings: readonly Reading[] }
   | { readonly kind: 'tick'; readonly at: InstantMs }
+  /** The wall clock was set by so much since the last step. */
+  | { readonly kind: 'clock'; readonly at: InstantMs; readonly byMs: DurationMs }
   | { readonly kind: 'hub'; readonly at: InstantMs; readonly up: boolean }
   | { readonly kind: 'session'; readonly at: InstantMs; readonly equipment: readonly EquipmentId[] }
   | {
