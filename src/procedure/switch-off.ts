@@ -35,14 +35,15 @@ export function switchOff(run: Run, step: Step): void {
   }
   // After a restart the plug is read first; only one that still reads on is told again.
   if (recallNumber(run, 's.look') !== null && seen.relay === 'on' && (recallNumber(run, 's.left') ?? 0) > 0) {
-    sendCommand(run, step, facts, 'off');
+    // What held before the first command may no longer hold: judged again.
+    if (mayStop(run, step, facts)) sendCommand(run, step, facts, 'off');
     return;
   }
   if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
     // What was only looked at and does not read on is never told again.
-    if (recallNumber(run, 's.look') === null && (recallNumber(run, 's.left') ?? 0) > 0)
-      sendCommand(run, step, facts, 'off');
-    else giveUpOff(run, step, facts, seen);
+    const again = recallNumber(run, 's.look') === null && (recallNumber(run, 's.left') ?? 0) > 0;
+    if (again && (seen.relay !== 'on' || mayStop(run, step, facts))) sendCommand(run, step, facts, 'off');
+    else if (!again) giveUpOff(run, step, facts, seen);
     return;
   }
   askAfresh(run, [facts.switchEntity, facts.powerEntity, step.needed === 4 ? facts.effect?.entity : undefined]);
