@@ -84,7 +84,8 @@ export function createLevel(inside: Inside): Level {
       const cm = scene.levelBetween(at - 5 * MINUTE_MS, at);
       if (cm === null) return;
       memory.samples.push(cm);
-      if (toppingOff !== false) memory.quiet = [];
+      // Single readings may be bubbles: a level told of more seldom is not judged by the minute.
+      if (toppingOff !== false || scene.levelCount(at - 5 * MINUTE_MS, at) < 3) memory.quiet = [];
       else alone(inside, at, cm);
     },
     endDay: (day) => endDay(inside, day),

@@ -31,6 +31,8 @@ export type Scene = {
   /** Middle of the readings within [from, to]; null where there are none. */
   luxBetween(from: InstantMs, to: InstantMs): number | null;
   levelBetween(from: InstantMs, to: InstantMs): number | null;
+  /** Readings of the level within [from, to]. */
+  levelCount(from: InstantMs, to: InstantMs): number;
   /** Middle of the newest readings. */
   levelNow(count: number): number | null;
   draws(equipment: string | undefined): boolean | null;
@@ -71,6 +73,7 @@ export function createScene(setup: ConditionSetup, memory: SceneMemory): Scene {
     },
     luxBetween: (from, to) => between(memory.lux, from, to),
     levelBetween: (from, to) => between(memory.level, from, to),
+    levelCount: (from, to) => memory.level.filter((point) => point.at >= from && point.at <= to).length,
     levelNow(count) {
       const newest = memory.level.slice(-count);
       return newest.length < count ? null : median(newest.map((point) => point.value));
