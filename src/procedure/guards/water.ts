@@ -54,14 +54,22 @@ export function topOffReason(work: Work, guard: GuardDef): string | null {
   const state = runs(work, one);
   const from = recall(work, guard.id, 'run from');
   if (state === 'yes' && from === null) remember(work, guard.id, 'run from', work.at);
-  if (state === 'no' && from !== null) {
-    const ranMs = work.at - from;
-    remember(work, guard.id, 'run from', null);
-    remember(work, guard.id, 'run asked', null);
-    remember(work, guard.id, 'runs', [...recallList(work, guard.id, 'runs'), ranMs].slice(-MOST_RUNS));
-    addToHour(work, guard, ranMs);
-  }
+  if (state === 'no' && from !== null) endRun(work, guard, from);
+  if (heardOf(work, one.powerEntity ?? one.switchEntity)) remember(work, guard.id, 'heard at', work.at);
   return tooLong(work, guard) ?? tooMuchToday(work, guard);
+}
+
+/** A run whose end was reported; where that report was lost or late, it is taken to have been as long as usual. */
+function endRun(work: Work, guard: GuardDef, from: number): void {
+  const seen = recallList(work, guard.id, 'runs');
+  const ranMs = work.at - from;
+  const silentMs = work.at - (recall(work, guard.id, 'heard at') ?? from);
+  const isSeen = recall(work, guard.id, 'run asked') === null && silentMs <= work.ctx.settings.freshMs;
+  const usual = seen.length === 0 ? runLimitMs(work, guard) : median(seen);
+  remember(work, guard.id, 'run from', null);
+  remember(work, guard.id, 'run asked', null);
+  if (isSeen) remember(work, guard.id, 'runs', [...seen, ranMs].slice(-MOST_RUNS));
+  addToHour(work, guard, isSeen ? ranMs : Math.min(ranMs, Math.max(usual, ranMs - silentMs)));
 }
 
 /** A lost report makes a run look long: the device is asked first. One that gives no answer is taken to run on. */
