@@ -4,9 +4,7 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { stringify } from 'yaml';
-import { type RunningService, runService } from '../../src/cli/run-service.ts';
-import { loadConfig } from '../../src/config/index.ts';
-import { realSystem } from '../../src/io/system/index.ts';
+import type { RunningService } from '../../src/cli/run-service.ts';
 import { freePort } from '../support/hub-process.ts';
 import {
   createPerson,
@@ -25,17 +23,8 @@ import {
   type RealHub,
   startRealHub,
 } from '../support/index.ts';
-import { configOf, homeOptions } from './real-tank.ts';
-
-/**
- * The engine's waits, time-outs and freshness limits run this many times faster than in service; the freshness limit of
- * 120 s becomes 4 s. A person's two seconds do not.
- */
-export const TIME_FACTOR = 30;
-
-/** How often an open session looks at its readings. */
-const TICK_MS = 100;
-const HUB_OPTIONS = { settleMs: 300, retryMs: 100, retryMaxMs: 500, recorderMs: 10_000 };
+import { FAST, type Pace, startRealService } from './real-service.ts';
+import { configOf, homeOptions, type Thermostat } from './real-tank.ts';
 
 /** A press sooner after the question is a reflex and is not taken. */
 const THINK_MS = 2_000;
@@ -67,7 +56,8 @@ export type RealHome = {
   /** Everything the service logged, over every run of it. */
   readonly log: readonly string[];
   service(): RunningService;
-  startService(): Promise<RunningService>;
+  /** At the fast pace unless told otherwise. */
+  startService(pace?: Pace): Promise<RunningService>;
   /** As the computer's own shut-down would. */
   stopService(): Promise<void>;
   /** A socket of the hub's owner, whom the configuration does not name; a new one where the hub closed the last. */
@@ -76,6 +66,8 @@ export type RealHome = {
   pressAs(who: Who, button: string): Promise<void>;
   /** What the hub shows of the session. */
   session(): Promise<HubState>;
+  /** Waits until the hub shows this step as the one that is open. */
+  atStep(step: string): Promise<HubState>;
   /** Waits until the hub asks for this step and gives what it shows. */
   asked(step: string): Promise<HubState>;
   /** Waits for the question, reads it for two seconds, presses confirm, and waits until another state shows. */
@@ -97,6 +89,8 @@ export type RealHomeOptions = {
   readonly worn?: boolean;
   /** The service is started only when a test does so. */
   readonly unstarted?: boolean;
+  /** What drives the heater in the hub: an automation unless said. */
+  readonly thermostat?: Thermostat;
 };
 
 type Sockets = { of(token: string): Promise<HubClient>; close(): Promise<void> };
@@ -127,7 +121,7 @@ function keepSockets(hub: RealHub): Sockets {
 /** Boots hub and tank and, unless told otherwise, runs the service on them. */
 export async function startRealHome(options: RealHomeOptions = {}): Promise<RealHome> {
   const folder = await mkdtemp(join(tmpdir(), 'slackwater-home-'));
-  const hub = await startRealHub(homeOptions());
+  const hub = await startRealHub(homeOptions(options.thermostat));
   const sockets = keepSockets(hub);
   const owner = (): Promise<HubClient> => sockets.of(hub.token);
   const robin = await createPerson(await owner(), 'Robin');
@@ -144,6 +138,7 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
       notify: phone === null ? [] : [phone.service],
       tubesUsed: options.tubesUsed ?? '0 h',
       worn: options.worn === true,
+      ...(options.thermostat === undefined ? {} : { thermostat: options.thermostat }),
     }),
   );
   await writeFile(configFile, configYaml);
@@ -151,17 +146,10 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
 
   const log: string[] = [];
   let running: RunningService | null = null;
-  const startService = async (): Promise<RunningService> => {
+  const startService = async (pace: Pace = FAST): Promise<RunningService> => {
     if (running !== null) throw new Error('the service runs already');
-    running = await runService({
-      config: loadConfig(configYaml, configFile).config,
-      hubToken: hub.token,
-      system: realSystem({ write: (line) => log.push(line.trimEnd()), secrets: [hub.token] }),
-      simulated: false,
-      timeFactor: TIME_FACTOR,
-      tickMs: TICK_MS,
-      hub: HUB_OPTIONS,
-    });
+    const write = (line: string): void => void log.push(line.trimEnd());
+    running = await startRealService({ configFile, hubToken: hub.token, write, pace });
     let isSettled = false;
     void running.app.settled().then(() => {
       isSettled = true;
@@ -212,7 +200,10 @@ export async function startRealHome(options: RealHomeOptions = {}): Promise<Real
   return home;
 }
 
-type Watching = Pick<RealHome, 'session' | 'asked' | 'confirmAs' | 'sessionIs' | 'changesSince' | 'notices' | 'notice'>;
+type Watching = Pick<
+  RealHome,
+  'session' | 'atStep' | 'asked' | 'confirmAs' | 'sessionIs' | 'changesSince' | 'notices' | 'notice'
+>;
 
 /** What a person sees in the hub, and does about it. */
 function watching(
@@ -244,6 +235,7 @@ function watching(
     seen(`a question about ${step}`, ({ attributes }, asking) => asking && attributes['step'] === step);
   return {
     session: async () => seen('a session state', () => true),
+    atStep: (step) => seen(`the session at ${step}`, ({ attributes }) => attributes['step'] === step),
     asked,
     async confirmAs(who, step) {
       const nonce = (await asked(step)).attributes['nonce'];
