@@ -4,6 +4,7 @@ import { alarmsCommand } from './commands/alarms.ts';
 import { auditCommand } from './commands/audit.ts';
 import { cardCommand } from './commands/card.ts';
 import { checkCommand } from './commands/check.ts';
+import { conditionCommand } from './commands/condition.ts';
 import { dashboardCommand } from './commands/dashboard.ts';
 import { demoCommand } from './commands/demo.ts';
 import { dueCommand } from './commands/due.ts';
@@ -77,6 +78,7 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     checkCommand,
     dueCommand,
     usageCommand,
+    conditionCommand,
     rehearseCommand,
     waterCommand,
     sessionCommand,

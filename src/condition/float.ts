@@ -2,7 +2,7 @@
 import { type InstantMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
 import type { Book } from './book.ts';
 import type { Scene } from './scene.ts';
-import { median } from './stats/index.ts';
+import { median, trimmedMean } from './stats/index.ts';
 import { fig } from './text.ts';
 import type { WatchedEquipment } from './types.ts';
 
@@ -100,8 +100,9 @@ export function createFloat(inside: Inside): LowFloat {
     },
     riseRatio() {
       if (memory.firstRises.length < KEPT || memory.rises.length < KEPT) return null;
-      const first = median(memory.firstRises);
-      return first < 0.05 ? null : median(memory.rises) / first;
+      // Levels are read in whole millimetres: medians of them would move in steps.
+      const first = trimmedMean(memory.firstRises);
+      return first < 0.05 ? null : trimmedMean(memory.rises) / first;
     },
   };
 }

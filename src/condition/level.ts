@@ -116,10 +116,10 @@ function usualRise({ setup, memory }: Inside): number | null {
 function duringStop(inside: Inside, at: InstantMs): void {
   const { memory, scene, book, setup } = inside;
   const { stop } = memory;
-  // The middle of five readings, all of this stop: bubbles under the sensor lift single ones.
-  const now = scene.levelNow(5);
+  // The middle of seven readings: bubbles under the sensor lift single ones.
+  const now = scene.levelNow(7);
   const usual = usualRise(inside);
-  if (stop === null || now === null || at < stop.at + 25_000) return;
+  if (stop === null || now === null || at < stop.at + 35_000) return;
   stop.mostCm = Math.max(stop.mostCm, now - stop.baseCm);
   if (usual === null || usual < LEAST_RISE_CM) return;
   const more = stop.mostCm / usual - 1;
@@ -153,7 +153,9 @@ function alone({ memory, book, topOff }: Inside, at: InstantMs, cm: number): voi
   const [first] = memory.quiet;
   const last = memory.quiet.slice(-5).map((one) => one.cm);
   const rose = (last.at(-1) ?? 0) - (last[0] ?? 0);
-  if (first === undefined || over < 0.6 || rose < 0.3) return;
+  // Bubbles lift a single level, never two of them that follow one another.
+  const overBefore = (last.at(-2) ?? 0) - memory.highCm;
+  if (first === undefined || over < 0.6 || overBefore < 0.2 || rose < 0.8) return;
   const line = theilSen(Array.from(last.keys()), last);
   // A keeper's bucket is a step that stays; a siphon goes on.
   const goesOn = [1, 2].every((back) => (last.at(-back) ?? 0) - (last.at(-back - 1) ?? 0) > 0.07);

@@ -2,7 +2,7 @@
 import type { EntityId } from '../model/index.ts';
 import { DAY_MS, HOUR_MS, type InstantMs, MINUTE_MS } from '../units/index.ts';
 import type { Book } from './book.ts';
-import { mannKendall, median } from './stats/index.ts';
+import { mannKendall, median, trimmedMean } from './stats/index.ts';
 import { fig } from './text.ts';
 import type { ConditionSetup } from './types.ts';
 
@@ -146,15 +146,7 @@ function endWindow(inside: Inside, at: InstantMs): void {
       book.clear('resin-breakthrough', equipment);
     }
   }
-  if (ro.length >= 5 && feed.length >= 5) rejection(inside, 1 - trimmed(ro) / trimmed(feed), at);
-}
-
-/** Mean of the middle eight tenths: finer than the probe's whole milligrams, and without its wild readings. */
-function trimmed(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const cut = Math.floor(sorted.length / 10);
-  const kept = sorted.slice(cut, sorted.length - cut);
-  return kept.reduce((sum, value) => sum + value, 0) / kept.length;
+  if (ro.length >= 5 && feed.length >= 5) rejection(inside, 1 - trimmedMean(ro) / trimmedMean(feed), at);
 }
 
 function rejection({ memory, book, equipment }: Inside, value: number, at: InstantMs): void {

@@ -6,6 +6,7 @@ import { periodTable } from '../period-text.ts';
 import type { CommandTools } from '../program.ts';
 import { usageTable, whyTables } from '../render.ts';
 import { partCalled } from '../words.ts';
+import { foundTable } from './condition.ts';
 
 export function usageCommand({ out, globals }: CommandTools): Command {
   return new Command('usage')
@@ -25,11 +26,14 @@ export function usageCommand({ out, globals }: CommandTools): Command {
         return json === true ? out.json(usages) : out.line(usageTable(out.look, usages, zone));
       }
       partCalled(loaded, why);
-      const rows = await (await serviceClient(loaded, as)).why(why);
+      const client = await serviceClient(loaded, as);
+      const rows = await client.why(why);
       if (json === true) return out.json(rows);
+      const findings = (await client.condition()).filter(({ parts }) => parts.includes(why));
       out.line(
         rows.length === 0 ? 'Nothing is counted for this part; its limit is its age.' : whyTables(out.look, rows, zone),
       );
+      if (findings.length > 0) out.line(`\n${foundTable(out.look, findings, zone)}`);
     });
 }
 
