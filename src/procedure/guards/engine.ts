@@ -6,7 +6,7 @@ import { keepOff, latchCode, offEnded, release, reread, trip } from './latch.ts'
 import { shifted } from './shift.ts';
 import type { GuardContext, GuardEffect, GuardInput, GuardMemory, GuardRecord, GuardState, Latch } from './types.ts';
 import { flowReason, litresReason, sensorsOf, topOffReason, wetReason } from './water.ts';
-import { beginWork, endWork, recall, remember, type Work } from './work.ts';
+import { beginWork, endWork, entitiesOf, recall, remember, type Work } from './work.ts';
 
 const REASONS: Readonly<Record<GuardDef['kind'], (work: Work, guard: GuardDef) => string | null>> = {
   'high-level': wetReason,
@@ -36,7 +36,9 @@ export function guardStep(
   if (input.kind === 'off-ended') offEnded(work, input.guard, input.equipment, input.outcome, input.detail);
   if (input.kind === 'reset') reset(work, state, input.guard, input.by);
   // While the hub is away nothing is seen and nothing can be sent; its clocks go on when it is back.
-  if (work.hubUp) for (const guard of ctx.guards) look(work, guard);
+  // A report moves only the guards it is about; time moves all.
+  const isDue = (guard: GuardDef): boolean => input.kind !== 'readings' || isAbout(work, guard);
+  if (work.hubUp) for (const guard of ctx.guards) if (isDue(guard)) look(work, guard);
   for (const guard of Object.keys(work.latches)) keepOff(work, guard);
   return [endWork(work), work.effects];
 }
@@ -59,6 +61,24 @@ function takeLink(work: Work, up: boolean): void {
   for (const entity of Object.keys(work.readings)) delete work.readings[entity];
   for (const [guard, memory] of Object.entries(work.memory))
     for (const key of Object.keys(memory)) if (key.startsWith('ring ')) remember(work, guard, key, null);
+}
+
+/** Everything that could change a guard's mind, by its definition, which stays the same as long as the service runs. */
+const WATCHED = new WeakMap<GuardDef, ReadonlySet<EntityId>>();
+
+function isAbout(work: Work, guard: GuardDef): boolean {
+  const known = WATCHED.get(guard) ?? watchedBy(work, guard);
+  WATCHED.set(guard, known);
+  for (const entity of work.heard) if (known.has(entity)) return true;
+  return false;
+}
+
+function watchedBy(work: Work, guard: GuardDef): ReadonlySet<EntityId> {
+  const { equipment } = work.ctx;
+  // The warmth of other heaters counts, too.
+  const heaters = guard.kind === 'dry-heater' ? Object.values(equipment).filter(({ role }) => role === 'heater') : [];
+  const plugs = [...guard.off.map((id) => equipment[id]), equipment[guard.pump ?? ''], ...heaters];
+  return new Set([...sensorsOf(work, guard).map(({ entity }) => entity), ...plugs.flatMap(entitiesOf)]);
 }
 
 function look(work: Work, guard: GuardDef): void {

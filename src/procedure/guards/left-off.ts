@@ -125,11 +125,16 @@ export function leftOffStep(
   const before = input.kind === 'clock' ? shifted(given, input.byMs) : given;
   const state = taken({ ...before, at: Math.max(before.at, input.at) }, input, ctx);
   const look: Look = { state, ctx, effects: [], off: { ...state.off } };
-  if (state.hubUp) for (const one of ctx.equipment) follow(look, one);
-  for (const one of ctx.equipment) clock(look, one);
+  // A report moves only what it is about; time moves all.
+  const heard = input.kind === 'readings' ? new Set(input.readings.map(({ entity }) => entity)) : null;
+  if (state.hubUp) for (const one of ctx.equipment) if (heard === null || isAbout(one, heard)) follow(look, one);
+  if (heard === null) for (const one of ctx.equipment) clock(look, one);
   const still = stillWater(look);
   return [{ ...state, off: look.off, still }, look.effects];
 }
+
+const isAbout = (one: Watched, heard: ReadonlySet<EntityId>): boolean =>
+  [one.switchEntity, one.powerEntity, one.driverEntity].some((entity) => entity !== undefined && heard.has(entity));
 
 function taken(state: LeftOffState, input: LeftOffInput, ctx: LeftOffContext): LeftOffState {
   switch (input.kind) {
