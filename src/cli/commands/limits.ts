@@ -51,12 +51,14 @@ function measureOf(text: string | undefined): Measure | undefined {
 function show({ out, hint }: CommandTools, id: string, views: readonly LimitView[]): void {
   const [first] = views;
   out.line(first === undefined ? 'No limit is set.' : out.look.paint('bold', first.name));
+  const several = views.filter((view) => view.proposed !== null).length > 1;
   for (const { measure, unit, inForce, configured, acceptedBy, proposed, lives, worn, why } of views) {
     const amount = (value: number): string => `${formatNumber(value, 0)} ${unit}`;
     const from = acceptedBy === null ? '' : `, accepted by ${acceptedBy}; the configuration says ${amount(configured)}`;
     out.line(hang(out.look, `  ${measure}: `, `${amount(inForce)}${from}.`));
     out.line(hang(out.look, '    ', `${lives} ${lives === 1 ? 'life' : 'lives'}, ${worn} found worn out; ${why}.`));
+    const which = several ? ` --measure ${measure}` : '';
     if (proposed !== null)
-      out.line(hang(out.look, '    ', `Proposed: ${amount(proposed)}. ${hint(`limits accept ${id}`)}`));
+      out.line(hang(out.look, '    ', `Proposed: ${amount(proposed)}. ${hint(`limits accept ${id}${which}`)}`));
   }
 }
