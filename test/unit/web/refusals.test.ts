@@ -23,6 +23,7 @@ describe('every route, as the router itself lists them', () => {
       const listed = api.routes.map(({ method, path }) => `${method} ${path}`).sort();
       assert.deepEqual(listed, [
         'GET /v1/attention',
+        'GET /v1/condition',
         'GET /v1/due',
         'GET /v1/events',
         'GET /v1/guards',
