@@ -4,6 +4,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { DEMO_NOW } from '../../src/sim/index.ts';
 import { DAY_MS } from '../../src/units/index.ts';
+import { runMain } from '../unit/cli/run-cli.ts';
 import { demoService } from './demo-service.ts';
 
 /** The return pump was last cleaned 190 days before the demo opens and draws 4 % more every 90 days. */
@@ -29,6 +30,11 @@ test('scale in the return pump is found from its watts since the last cleaning, 
     const standing = app.due().find(({ part }) => part === 'return-wet-end');
     assert.equal(standing?.found?.[0]?.kind, 'pump-fouling');
     assert.match(standing?.reason ?? '', /(seen|likely): Return pump: 4[0-9.]+ W after the last service/);
+    for (const words of [['condition'], ['usage', '--why', 'return-wet-end']]) {
+      const ran = await runMain([...words, '-c', demo.configFile]);
+      assert.equal(ran.code, 0, ran.err);
+      assert.match(ran.out.replaceAll(/\s+/g, ' '), /Return pump: 4[0-9.]+ W/);
+    }
   } finally {
     await demo.stop();
   }
