@@ -24,7 +24,7 @@ import type { Rung, Step } from './types.ts';
 export function switchOff(run: Run, step: Step): void {
   const facts = factsOf(run, step);
   if (startedAt(run) === null) {
-    if (!mayStop(run, step, facts) || !wattsHeard(run, step, facts)) return;
+    if (!mayStop(run, step, facts) || !heardBefore(run, step, facts)) return;
     beginOff(run, step, facts);
   }
   const seen = lookOff(run, step, facts);
@@ -49,11 +49,16 @@ export function switchOff(run: Run, step: Step): void {
   askAfresh(run, [facts.switchEntity, facts.powerEntity, step.needed === 4 ? facts.effect?.entity : undefined]);
 }
 
-/** Only a fall that is caught proves anything, so what it draws is heard before the command; without end nobody waits for it. */
-function wattsHeard(run: Run, step: Step, facts: Facts): boolean {
-  if (facts.powerEntity === undefined || freshReading(run, facts.powerEntity) !== null) return true;
+/**
+ * Only a fall that is caught proves anything, and only of a relay that reads on: both are heard before the command. Without
+ * end nobody waits for them.
+ */
+function heardBefore(run: Run, step: Step, facts: Facts): boolean {
+  if (facts.powerEntity === undefined) return true;
+  const wanted = [facts.switchEntity, facts.powerEntity];
+  if (wanted.every((entity) => entity === undefined || freshReading(run, entity) !== null)) return true;
   if (passed(run, openSince(run, step), step.timeoutMs / 2)) return true;
-  askAfresh(run, [facts.switchEntity, facts.powerEntity]);
+  askAfresh(run, wanted);
   return false;
 }
 
