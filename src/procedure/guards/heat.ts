@@ -66,6 +66,11 @@ function coldReason(work: Work, guard: GuardDef, one: GuardedEquipment): string 
   const probe = sensorsOf(work, guard).find(isThermometer);
   const celsius = freshValue(work, probe?.entity, probe?.maxAgeMs ?? 0);
   const state = runs(work, one);
+  if (probe !== undefined && (celsius === null || state === 'unknown') && isOnlyOld(work, one, probe)) {
+    // What does not change is not told by itself: it is asked for, and the window goes on.
+    ask(work, guard.id, [...entitiesOf(one), probe.entity]);
+    return null;
+  }
   if (probe === undefined || celsius === null || state === 'unknown' || othersHeat(work, one)) {
     forget(work, guard);
     return null;
@@ -96,6 +101,9 @@ function coldReason(work: Work, guard: GuardDef, one: GuardedEquipment): string 
   }
   return `${one.name} has drawn ${formatNumber(watts, 0)} W for ${spanText(work, work.at - from)} and ${probe.name} moved by ${formatNumber(change, 1)} °C: it may be dry, or without flow`;
 }
+
+const isOnlyOld = (work: Work, one: GuardedEquipment, probe: GuardSensor): boolean =>
+  lastValue(work, one.powerEntity) !== null && lastValue(work, probe.entity) !== null;
 
 /** Warmth of another heater in the same water would be taken for its own. */
 function othersHeat(work: Work, one: GuardedEquipment): boolean {
@@ -162,6 +170,7 @@ function dryPumpReason(work: Work, guard: GuardDef, one: GuardedEquipment): stri
 
 const GRACE_MS = 10 * SECOND_MS;
 const WELDED_READINGS = 2;
+const ASK_FOR_MS = 5 * MINUTE_MS;
 
 /** The relay says off and two reports of watts, both later than any delay of the plug explains, say otherwise. */
 export function weldedReason(work: Work, guard: GuardDef): string | null {
@@ -173,6 +182,11 @@ export function weldedReason(work: Work, guard: GuardDef): string | null {
   const offAt = recall(work, guard.id, 'off at');
   const grace = GRACE_MS / work.ctx.settings.timeFactor + one.switchDelayMs;
   const watts = heardOf(work, one.powerEntity) ? lastValue(work, one.powerEntity) : null;
+  // Watts that do not change are not told by themselves: the plug is asked.
+  const mayBeHot = (lastValue(work, one.powerEntity) ?? 0) > work.ctx.settings.offMaxW;
+  const sinceMs = offAt === null ? 0 : work.at - offAt;
+  if (watts === null && mayBeHot && sinceMs >= grace && sinceMs < ASK_FOR_MS / work.ctx.settings.timeFactor)
+    ask(work, guard.id, entitiesOf(one));
   if (offAt === null || watts === null || work.at - offAt < grace) return null;
   if (watts <= work.ctx.settings.offMaxW) {
     remember(work, guard.id, 'hot', null);
