@@ -83,6 +83,8 @@ describe('a guard on the simulated home', () => {
   });
 
   test('a relay that says off while its watts go on latches it, told by the hub and beside it', async () => {
+    // The thermostat would switch it as well, at a moment of its own.
+    home.hub.call('climate.turn_off', 'climate.display');
     home.hub.call('switch.turn_on', 'switch.heater_1');
     await eventually('the heater heats', () => Number(home.hub.state('sensor.heater_1_power')?.state) > 150);
     home.hub.setFault('heater_1', 'echo-off-keeps-watts');
@@ -132,9 +134,6 @@ describe('a guard on the simulated home', () => {
     await eventually('the hub no longer shows it', () =>
       home.hub.notifications().every(({ message }) => !message.startsWith('Welded relay')),
     );
-    await eventually(
-      'nothing needs attention',
-      () => home.hub.state('binary_sensor.slackwater_attention')?.state === 'off',
-    );
+    assert.ok(service.app.attention().every(({ id }) => id !== 'welded'));
   });
 });
