@@ -1,4 +1,5 @@
 import { roomTrouble } from './check.ts';
+import { offLimitW } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { levelNow } from './level.ts';
 import { entitiesOfMovers, isMover, moversLeft, noneProved } from './movers.ts';
@@ -13,12 +14,20 @@ type Trouble = { readonly reason: HoldReason; readonly text: string; readonly as
  * then may be gone. Nothing is held for what may only have to be heard; that is asked for first.
  */
 export function mayStop(run: Run, step: Step, facts: Facts): boolean {
-  if (freshReading(run, facts.switchEntity)?.value === 0) return true;
+  if (standsStill(run, facts)) return true;
   const trouble = noOtherMover(run, facts) ?? noRoom(run, facts);
   if (trouble === null) return true;
   if (trouble.ask.length > 0 && !passed(run, openSince(run, step), step.timeoutMs)) askAfresh(run, trouble.ask);
   else hold(run, trouble.reason, trouble.text);
   return false;
+}
+
+/** Off already, by relay and by watts: told so once more, nothing stops. */
+function standsStill(run: Run, facts: Facts): boolean {
+  if (freshReading(run, facts.switchEntity)?.value !== 0) return false;
+  if (facts.powerEntity === undefined) return true;
+  const power = freshReading(run, facts.powerEntity);
+  return power !== null && power.value <= offLimitW(facts.normalPowerW, run.ctx.settings);
 }
 
 /**

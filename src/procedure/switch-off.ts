@@ -112,7 +112,9 @@ function lookOff(run: Run, step: Step, facts: Facts): SeenOff {
   const rise = level === null || level0 === null ? null : level - level0;
   const effect = rise !== null && facts.effect !== undefined && rise >= facts.effect.atLeast;
   const quietEnough =
-    facts.powerEntity === undefined || (provable ? quiet : power !== null && (recallNumber(run, 's.quiet') ?? 0) >= 1);
+    facts.powerEntity === undefined ||
+    // Where the effect counts as proof, the watts beside it must be as quiet as any proof asks.
+    (provable || step.needed === 4 ? quiet : power !== null && (recallNumber(run, 's.quiet') ?? 0) >= 1);
   const rung = rungOff(run, step, relay === 'off', provable && quiet, effect);
   return {
     relay,
@@ -183,7 +185,10 @@ function giveUpOff(run: Run, step: Step, facts: Facts, seen: SeenOff): void {
     const text = `${name} says off but still draws ${watts(seen.hotW)}: its relay may be welded, or the plug only echoes the command. Unplug it now. ${WHAT_NOW}`;
     alarm(run, 'contradiction', text);
     hold(run, 'contradiction', text);
-  } else if (facts.powerEntity !== undefined && !(seen.provable ? seen.quiet : recallNumber(run, 's.quiet') !== null)) {
+  } else if (
+    facts.powerEntity !== undefined &&
+    !(seen.provable || step.needed === 4 ? seen.quiet : recallNumber(run, 's.quiet') !== null)
+  ) {
     const text = `${name} reads off, but its watts have not been heard often enough to prove it. Check the plug’s reports. ${WHAT_NOW}`;
     hold(run, 'unknown-reading', text);
   } else {

@@ -109,6 +109,10 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
   'the last water mover that is proved to run is never told off': () => (passage, s) => {
     for (const command of commandsOf(passage.effects)) {
       if (command.turn !== 'off' || !MOVERS.includes(command.equipment)) continue;
+      // What reads off and draws nothing does not stop by being told so.
+      const facts = s.ctx.equipment[command.equipment];
+      const [relay, drawn] = [facts?.switchEntity, facts?.powerEntity].map((id) => passage.after.readings[id ?? '']);
+      if (relay?.value === 0 && (drawn?.value ?? 99) <= 2) continue;
       const others = MOVERS.filter((id) => id !== command.equipment && !passage.before.offNow.includes(id));
       const power = others.map((id) => passage.after.readings[s.ctx.equipment[id]?.powerEntity ?? '']);
       assert.ok(power.some((reading) => (reading?.value ?? 0) > 5 && s.now() - (reading?.reportedAt ?? 0) <= 120_000));
