@@ -90,11 +90,11 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     state: () => state,
     start: (procedure, actor) => {
       refuseStart(state, link, ctx);
-      const plan = deps.plan(procedure);
       const session = system.random.token();
+      const given = { actor, session, plan: deps.plan(procedure), settings: ctx.settings };
       // The session starts from what is known now, so that the figures before the service are on record.
       collected.again();
-      dispatch(session, { kind: 'started', at: now(), actor, session, plan, nonce: nextNonce() });
+      dispatch(session, { kind: 'started', at: now(), nonce: nextNonce(), ...given });
       if (state === null) throw problem('SW-SES-011');
       return state;
     },

@@ -38,7 +38,14 @@ import { shiftTimes } from './shift.ts';
 import { workStep } from './steps.ts';
 import { lookBeforeSending } from './switching.ts';
 import { followProposal, judgeValue, readingOf, refuseValue } from './typed.ts';
-import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
+import type {
+  Confirmation,
+  EngineContext,
+  EngineSettings,
+  SessionEffect,
+  SessionEvent,
+  SessionState,
+} from './types.ts';
 import { keepLooking, watch } from './watch.ts';
 import { followTrial } from './wet.ts';
 import { noteDeath } from './wrong-cord.ts';
@@ -54,6 +61,7 @@ export function begin(
   const state: SessionState = {
     id: event.session,
     plan: event.plan,
+    ...(event.settings === undefined ? {} : { settings: event.settings }),
     status: 'idle',
     stepIndex: -1,
     records: event.plan.steps.map((step) => ({
@@ -78,7 +86,7 @@ export function begin(
     summary: '',
     memory: {},
   };
-  const run = startRun(state, event.at, ctx, event.nonce);
+  const run = startRun(state, event.at, asStarted(state, ctx), event.nonce);
   renewPrompt(run);
   if (run.state.prompt) say(run, run.state.prompt.text);
   return [run.state, run.effects];
@@ -94,7 +102,13 @@ export function advance(
   // The clock of a session never runs backward; an event from before the last one is taken as being now.
   const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
   const at = Math.max(event.at, last);
-  const run = startRun(state, at, ctx, 'nextNonce' in event ? event.nextNonce : null, event.kind === 'tick');
+  const run = startRun(
+    state,
+    at,
+    asStarted(state, ctx),
+    'nextNonce' in event ? event.nextNonce : null,
+    event.kind === 'tick',
+  );
   followFlow(run);
   take(run, event);
   followFlow(run);
@@ -111,6 +125,17 @@ export function advance(
   if (run.effects.length === 0 && sameState(state, run.state)) return [state, []];
   remember(run, 'now', at);
   return [run.state, run.effects];
+}
+
+const started = new WeakMap<EngineSettings, EngineContext>();
+/** The tank as it is configured now, under the thresholds the session was started with. */
+function asStarted({ settings }: SessionState, ctx: EngineContext): EngineContext {
+  if (settings === undefined || settings === ctx.settings) return ctx;
+  const known = started.get(settings);
+  if (known?.equipment === ctx.equipment) return known;
+  const own = { ...ctx, settings };
+  started.set(settings, own);
+  return own;
 }
 
 /** The state after these events; effects of the past are not done again. */

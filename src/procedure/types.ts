@@ -205,6 +205,8 @@ export type SessionEvent =
       readonly session: string;
       readonly plan: SessionPlan;
       readonly nonce: string;
+      /** What it runs under to its end: told again under thresholds edited since, its events would make another session. */
+      readonly settings?: EngineSettings;
     }
   | {
       readonly kind: 'confirmed';
@@ -249,6 +251,8 @@ export type Asked = {
 export type SessionState = {
   readonly id: string;
   readonly plan: SessionPlan;
+  /** Those it was started with. */
+  readonly settings?: EngineSettings;
   readonly status: SessionStatus;
   /** Index of the open step in the plan; -1 before the second confirmation. */
   readonly stepIndex: number;
