@@ -12,6 +12,7 @@ import {
   clocksDisagree,
   end,
   hold,
+  isEnded,
   keyOf,
   nameOf,
   openStepOf,
@@ -127,7 +128,8 @@ export function rereadForSafeState(run: Run): void {
 
 /** One event's worth of it: look, ask, start one, prove it, then the next. */
 export function bringSafeState(run: Run): void {
-  if (!inSafeState(run) || clocksDisagree(run)) return;
+  // A second abort ends it there and then: what is off is listed, and nothing more comes on.
+  if (!inSafeState(run) || isEnded(run.state) || clocksDisagree(run)) return;
   const list = waiting(run);
   if (list.length === 0) {
     finish(run);

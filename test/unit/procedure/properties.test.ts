@@ -41,6 +41,8 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
   'no switch-off passes without the plug reading off after its last command, freshly': () => {
     const sentAt = new Map<string, number>();
     return ({ before, event, after, effects }, s) => {
+      // A clock that was set takes what was noted by it along.
+      if (event.kind === 'clock-jumped') for (const [step, at] of sentAt) sentAt.set(step, at + event.byMs);
       after.records.forEach((record, i) => {
         const step = after.plan.steps[i];
         if (step?.action !== 'switch-off' || before.records[i]?.closedAt !== null || record.closedAt === null) return;
@@ -141,11 +143,12 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
       if (!unreachable && !restarts && 'nextNonce' in event) assert.ok(after.prompt !== null);
     },
 
-  'with clocks that disagree nothing is switched and nothing can be answered':
+  'with clocks that disagree nothing is switched but off again, and nothing can be answered':
     () =>
     ({ after, effects }) => {
       if (typeof after.memory['skewed'] !== 'number' || ended(after) || after.status === 'idle') return;
-      assert.deepEqual(commandsOf(effects), []);
+      // Off to an adder or heater that other hands switched on harms nothing, whatever the clocks say.
+      for (const command of commandsOf(effects)) assert.ok(isOffAgain(command));
       assert.equal(after.prompt, null);
     },
 
@@ -172,6 +175,7 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
     let gapAt = Number.NEGATIVE_INFINITY;
     let lost = false;
     return ({ event, after, effects }, s) => {
+      if (event.kind === 'clock-jumped') gapAt += event.byMs;
       if (event.kind === 'hub-lost') lost = true;
       if ((event.kind === 'hub-back' && lost) || event.kind === 'service-restarted') gapAt = event.at;
       if (event.kind === 'hub-back') lost = false;
