@@ -1,9 +1,11 @@
 // Speed and memory, as figures and as ratios to a named reference run in the same process. Not a test: nothing fails here.
-// `--json` for programs; `--only count,columnar,service,store,backfill` for some of it.
+// `--json` for programs; `--only count,columnar,service,store,condition,forecast,backfill` for some of it.
 import { cpus } from 'node:os';
 import { benchBackfill } from './backfill.ts';
 import { benchColumnar } from './columnar.ts';
+import { benchCondition } from './condition.ts';
 import { benchCount } from './count.ts';
+import { benchForecast } from './forecast.ts';
 import { benchService } from './service.ts';
 import { benchStore } from './store.ts';
 
@@ -25,9 +27,17 @@ const PARTS: Readonly<Record<string, () => Promise<Figures>>> = {
   },
   service: async () => ({ ...(await benchService()) }),
   store: async () => ({ ...benchStore() }),
+  condition: async () => named('condition', benchCondition()),
+  forecast: async () => named('forecast', await benchForecast()),
   // A year of twenty entities from a real hub: takes about a minute.
   backfill: async () => ({ ...(await benchBackfill()) }),
 };
+
+/** Names of their own, since every part's figures end up in one object. */
+const named = (part: string, figures: Figures): Figures =>
+  Object.fromEntries(
+    Object.entries(figures).map(([name, value]) => [part + name[0]?.toUpperCase() + name.slice(1), value]),
+  );
 
 const only = process.argv.find((word) => word.startsWith('--only='))?.slice('--only='.length);
 const at = process.argv.indexOf('--only');
