@@ -28,7 +28,7 @@ const PARTS: Readonly<Record<string, () => Promise<Figures>>> = {
   service: async () => ({ ...(await benchService()) }),
   store: async () => ({ ...benchStore() }),
   condition: async () => named('condition', benchCondition()),
-  forecast: async () => named('forecast', await benchForecast()),
+  forecast: async () => ({ ...(await benchForecast()) }),
   // A year of twenty entities from a real hub: takes about a minute.
   backfill: async () => ({ ...(await benchBackfill()) }),
 };
