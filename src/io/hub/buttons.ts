@@ -70,6 +70,7 @@ export class ButtonFeed {
   #run = 0;
   /** The first event is the present state of everything, also of a button pressed a second ago. */
   #hasSnapshot = false;
+  #onSnapshot: () => void = () => undefined;
 
   constructor(onPress: (press: HubPress) => void, now: () => InstantMs, log: Log) {
     this.#onPress = onPress;
@@ -77,16 +78,23 @@ export class ButtonFeed {
     this.#log = log;
   }
 
-  /** Ends the previous subscription and follows these entities on the present connection. */
+  /**
+   * Ends the previous subscription and follows these entities on the present connection. Resolves once their present state
+   * is known: a press before that would be taken for a remembered one.
+   */
   async follow(link: Link, buttons: ReadonlyMap<string, EntityId>): Promise<void> {
     this.stop();
     this.#names = new Map([...buttons].map(([button, entity]) => [entity, button]));
     const run = this.#run;
     if (this.#names.size === 0) return;
+    const snapshot = new Promise<void>((resolve) => {
+      this.#onSnapshot = resolve;
+    });
     const request = { type: 'subscribe_entities', entity_ids: [...this.#names.keys()] };
     this.#stopOld = await link.subscribe<CompressedEvent>(request, (event) => {
       if (run === this.#run) this.#take(event);
     });
+    await snapshot;
   }
 
   stop(): void {
@@ -95,6 +103,7 @@ export class ButtonFeed {
     this.#hasSnapshot = false;
     this.#stopOld();
     this.#stopOld = () => undefined;
+    this.#onSnapshot();
   }
 
   #take(event: CompressedEvent): void {
@@ -103,6 +112,7 @@ export class ButtonFeed {
     this.#states = states;
     if (!this.#hasSnapshot) {
       this.#hasSnapshot = true;
+      this.#onSnapshot();
       return;
     }
     if (unmatched.length > 0) this.#log.warn(`hub: a change of ${unmatched.join(', ')} could not be placed`);
