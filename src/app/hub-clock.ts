@@ -1,6 +1,7 @@
 import type { Observation } from '../observe/index.ts';
 import type { Clock, HubPort, System } from '../ports/index.ts';
 import { type DurationMs, formatSpan, type InstantMs, MINUTE_MS, SECOND_MS } from '../units/index.ts';
+import { runningMs } from './wall-clock.ts';
 
 /** What delays and drifting clocks never make; a clock that is further off was set. */
 export const ASTRAY_MS = 2 * MINUTE_MS;
@@ -20,11 +21,10 @@ type HubClock = {
 /** Follows the hub's clock by a clock of ours that nobody can set, so that a jump of it is told from time that has passed. */
 function createHubClock(clock: Clock): HubClock {
   let anchor: { readonly hubAt: InstantMs; readonly runMs: number } | null = null;
-  const running = (): number => clock.sinceBootMs?.() ?? clock.monotonicMs();
-  const expected = (): InstantMs | null => (anchor === null ? null : anchor.hubAt + running() - anchor.runMs);
+  const expected = (): InstantMs | null => (anchor === null ? null : anchor.hubAt + runningMs(clock) - anchor.runMs);
   return {
     set: (hubNow) => {
-      anchor = { hubAt: hubNow, runMs: running() };
+      anchor = { hubAt: hubNow, runMs: runningMs(clock) };
     },
     expected,
     agrees: (hubNow) => {

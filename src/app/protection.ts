@@ -1,5 +1,5 @@
 import type { Config } from '../config/index.ts';
-import type { Actor, AnsweredQuestion, EntityId, EquipmentId } from '../model/index.ts';
+import type { Actor, AnsweredQuestion, EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { Heartbeat, HubPort, StorePort, System } from '../ports/index.ts';
 import { afterWatchContext, guardContext, leftOffContext } from '../procedure/guards/index.ts';
@@ -8,11 +8,13 @@ import { type DurationMs, formatSpan, type InstantMs } from '../units/index.ts';
 import { createAfterWatching } from './after-watch.ts';
 import type { createAlarms } from './alarms.ts';
 import { createClocks } from './clocks.ts';
+import { createForcedReadings } from './forced-readings.ts';
 import { createGuarding, heldHub } from './guarding.ts';
 import { createLeftOff } from './left-off.ts';
 import type { Loop } from './loop.ts';
 import type { AttentionLine, GuardView, ProtectionFace } from './protection-types.ts';
 import { isOver } from './session-runner.ts';
+import { createJumps } from './wall-clock.ts';
 
 /** What watches over the tank outside sessions: guards, what was left off, what came back, the hub itself. */
 export type Protection = Omit<ProtectionFace, 'resetGuard'> & {
@@ -45,7 +47,7 @@ export function createProtection(deps: Deps): Protection {
   const { config, store, system, loop, alarms, timeFactor, onChange } = deps;
   const { tank, rules } = config;
   const now = (): InstantMs => system.clock.now();
-  const refresh = createRefresh(deps, (readings) => takeReadings(readings));
+  const refresh = createForcedReadings(deps, ' for a guard', (readings) => takeReadings(readings));
   const shared = { store, system, alarms, onChange };
   const guards = createGuarding({
     ...shared,
@@ -56,7 +58,7 @@ export function createProtection(deps: Deps): Protection {
   });
   const leftOff = createLeftOff({ ...shared, ctx: leftOffContext(tank, rules, timeFactor) });
   const after = createAfterWatching({ ...shared, ctx: afterWatchContext(tank, rules, timeFactor) });
-  const jump = createJumps(system);
+  const jump = createJumps(system.clock);
   const silence = createSilence(config.alarms.hubSilentMs, timeFactor, alarms, now());
   let inSession: readonly EquipmentId[] = [];
 
@@ -132,45 +134,6 @@ function handsOf(state: SessionState): {
   if (isOver(state) || state.status === 'idle') return { held: claimed, busy: claimed };
   const held = [...new Set([...state.offNow, ...claimed])];
   return { held, busy: [...new Set([...held, ...state.plan.outOfService])] };
-}
-
-/** Less than this between two looks is a clock being trimmed, not set. */
-const LEAST_JUMP_MS: DurationMs = 2_000;
-
-/** By how much the wall clock was set since the last look, told by one that nobody can set. */
-function createJumps({ clock }: System) {
-  const running = (): DurationMs => clock.sinceBootMs?.() ?? clock.monotonicMs();
-  let last = { wall: clock.now(), running: running() };
-  return (): DurationMs => {
-    const next = { wall: clock.now(), running: running() };
-    const byMs = Math.round(next.wall - last.wall - (next.running - last.running));
-    last = next;
-    return Math.abs(byMs) < LEAST_JUMP_MS ? 0 : byMs;
-  };
-}
-
-/** One forced reading at a time; what is asked for meanwhile goes out together after it. */
-function createRefresh({ hub, loop, system }: Deps, take: (readings: readonly Reading[]) => void) {
-  const wanted = new Set<EntityId>();
-  let running = false;
-  const pump = async (): Promise<void> => {
-    running = true;
-    while (wanted.size > 0) {
-      const entities = [...wanted];
-      wanted.clear();
-      try {
-        const readings = await hub.refresh(entities);
-        loop.enqueue('refresh for a guard', () => take(readings));
-      } catch (error) {
-        system.log.warn(`a forced reading for a guard failed: ${String(error)}`);
-      }
-    }
-    running = false;
-  };
-  return (entities: readonly EntityId[]): void => {
-    for (const entity of entities) wanted.add(entity);
-    if (!running) void pump();
-  };
 }
 
 function beater({ config, system }: Deps, heartbeat: Heartbeat, isUp: () => boolean): () => void {

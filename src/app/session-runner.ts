@@ -17,7 +17,9 @@ import {
 } from '../procedure/index.ts';
 import { actorName, sessionEvents } from '../record/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
+import { createForcedReadings } from './forced-readings.ts';
 import type { Loop } from './loop.ts';
+import { createJumps } from './wall-clock.ts';
 
 /** A session is refused while hub and service disagree on the time by more than this: freshness could not be judged. */
 export const MAX_SKEW_MS: DurationMs = 5_000;
@@ -61,8 +63,8 @@ export function createSessionRunner(deps: Deps): SessionRunner {
   let state: SessionState | null = null;
   const link: LinkKnown = { isUp: false, skewMs: null };
   const collected = collectReadings();
-  const refresh = refreshing(deps);
-  const clock = wallClock(system);
+  const refresh = createForcedReadings(deps, '', deps.onRefreshed);
+  const jump = createJumps(system.clock);
   const now = (): InstantMs => system.clock.now();
   const nextNonce = (): string => system.random.token();
 
@@ -77,7 +79,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     deps.onChange(next, event.at);
   };
   const lookAtClock = (): void => {
-    const jumpMs = clock.jump();
+    const jumpMs = jump();
     if (jumpMs !== 0) send({ kind: 'clock-jumped', at: now(), byMs: jumpMs, nextNonce: nextNonce() });
   };
   const send = (event: SessionEvent): void => {
@@ -141,23 +143,6 @@ export function createSessionRunner(deps: Deps): SessionRunner {
   };
 }
 
-/** Less than this between two looks is a clock being trimmed, not set. */
-const LEAST_JUMP_MS: DurationMs = 2_000;
-
-/** By how much the wall clock was set since the last look, told by one that nobody can set. */
-function wallClock({ clock }: System): { readonly jump: () => DurationMs } {
-  const running = (): DurationMs => clock.sinceBootMs?.() ?? clock.monotonicMs();
-  let last = { wall: clock.now(), running: running() };
-  return {
-    jump: () => {
-      const next = { wall: clock.now(), running: running() };
-      const byMs = Math.round(next.wall - last.wall - (next.running - last.running));
-      last = next;
-      return Math.abs(byMs) < LEAST_JUMP_MS ? 0 : byMs;
-    },
-  };
-}
-
 type LinkKnown = { isUp: boolean; skewMs: DurationMs | null };
 
 /** Throws with the reason where no session may start now. */
@@ -208,30 +193,6 @@ function collectReadings() {
     again: (): void => {
       fresh = new Map(latest);
     },
-  };
-}
-
-/** One forced reading at a time: what is asked for meanwhile goes out together when a slow hub has answered. */
-function refreshing({ hub, loop, system, onRefreshed }: Deps): (entities: readonly EntityId[]) => void {
-  const wanted = new Set<EntityId>();
-  let running = false;
-  const pump = async (): Promise<void> => {
-    running = true;
-    while (wanted.size > 0) {
-      const entities = [...wanted];
-      wanted.clear();
-      try {
-        const readings = await hub.refresh(entities);
-        loop.enqueue('refresh', () => onRefreshed(readings));
-      } catch (error) {
-        system.log.warn(`a forced reading failed: ${String(error)}`);
-      }
-    }
-    running = false;
-  };
-  return (entities) => {
-    for (const entity of entities) wanted.add(entity);
-    if (!running) void pump();
   };
 }
 
