@@ -4,8 +4,10 @@ import type { Reading } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import {
   advance,
+  asStarted,
   begin,
   type Confirmation,
+  differingFacts,
   type EngineContext,
   judgeConfirmation,
   RESUME_STEP,
@@ -14,6 +16,7 @@ import {
   type SessionEvent,
   type SessionPlan,
   type SessionState,
+  startedTank,
 } from '../procedure/index.ts';
 import { actorName, sessionEvents } from '../record/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
@@ -93,7 +96,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     start: (procedure, actor) => {
       refuseStart(state, link, ctx);
       const session = system.random.token();
-      const given = { actor, session, plan: deps.plan(procedure), settings: ctx.settings };
+      const given = { actor, session, plan: deps.plan(procedure), settings: ctx.settings, tank: startedTank(ctx) };
       // The session starts from what is known now, so that the figures before the service are on record.
       collected.again();
       dispatch(session, { kind: 'started', at: now(), nonce: nextNonce(), ...given });
@@ -104,7 +107,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
       if (state === null) throw problem('SW-SES-011');
       lookAtClock();
       const confirmation: Confirmation = { ...given, at: now() };
-      const verdict = judgeConfirmation(state, confirmation, ctx);
+      const verdict = judgeConfirmation(state, confirmation, asStarted(state, ctx));
       const kind = given.step === RESUME_STEP ? 'resume' : 'confirmed';
       // The engine hears of refused ones too: it tells the person why, and the record shows who tried.
       dispatch(state.id, { kind, at: now(), confirmation, nextNonce: nextNonce() });
@@ -138,9 +141,17 @@ export function createSessionRunner(deps: Deps): SessionRunner {
       state = replayLatest(store, ctx);
       if (state === null || !isGuarded(state)) return;
       system.log.warn(`a session was open when the service stopped: ${state.plan.title}; it waits for a person`);
-      send({ kind: 'service-restarted', at: now(), nextNonce: nextNonce() });
+      send({ kind: 'service-restarted', at: now(), nextNonce: nextNonce(), ...changedSince(state, deps) });
     },
   };
+}
+
+/** What has been configured otherwise since the session was started: it keeps to what it knows, and people must learn of it. */
+function changedSince({ tank }: SessionState, { ctx, system }: Deps): { readonly changed?: readonly string[] } {
+  const changed = tank === undefined ? [] : differingFacts(tank, startedTank(ctx));
+  if (changed.length === 0) return {};
+  system.log.warn(`it keeps to the tank it was started on; changed since: ${changed.join('; ')}`);
+  return { changed };
 }
 
 type LinkKnown = { isUp: boolean; skewMs: DurationMs | null };

@@ -40,7 +40,10 @@ export function viewOf(state: SessionState, ctx: EngineContext, left: readonly L
       title: one.title,
     })),
     cautions: [...state.plan.cautions, ...(state.plan.steps[state.stepIndex]?.cautions ?? [])],
-    notes: state.plan.notes,
+    notes: [
+      ...state.plan.notes,
+      ...(state.changed ?? []).map((text) => `Configuration changed since the start: ${text}.`),
+    ],
     summary: state.summary,
   };
 }

@@ -38,14 +38,7 @@ import { shiftTimes } from './shift.ts';
 import { workStep } from './steps.ts';
 import { lookBeforeSending } from './switching.ts';
 import { followProposal, judgeValue, readingOf, refuseValue } from './typed.ts';
-import type {
-  Confirmation,
-  EngineContext,
-  EngineSettings,
-  SessionEffect,
-  SessionEvent,
-  SessionState,
-} from './types.ts';
+import type { Confirmation, EngineContext, SessionEffect, SessionEvent, SessionState } from './types.ts';
 import { keepLooking, watch } from './watch.ts';
 import { followTrial } from './wet.ts';
 import { noteDeath } from './wrong-cord.ts';
@@ -62,6 +55,7 @@ export function begin(
     id: event.session,
     plan: event.plan,
     ...(event.settings === undefined ? {} : { settings: event.settings }),
+    ...(event.tank === undefined ? {} : { tank: event.tank }),
     status: 'idle',
     stepIndex: -1,
     records: event.plan.steps.map((step) => ({
@@ -127,15 +121,17 @@ export function advance(
   return [run.state, run.effects];
 }
 
-const started = new WeakMap<EngineSettings, EngineContext>();
-/** The tank as it is configured now, under the thresholds the session was started with. */
-function asStarted({ settings }: SessionState, ctx: EngineContext): EngineContext {
-  if (settings === undefined || settings === ctx.settings) return ctx;
-  const known = started.get(settings);
-  if (known?.equipment === ctx.equipment) return known;
-  const own = { ...ctx, settings };
-  started.set(settings, own);
-  return own;
+const started = new WeakMap<object, EngineContext>();
+/** The tank and the thresholds the session was started with, whatever is configured now. */
+export function asStarted({ settings, tank }: SessionState, ctx: EngineContext): EngineContext {
+  const key = tank ?? settings;
+  if (key === undefined || (tank === undefined && settings === ctx.settings)) return ctx;
+  const own = settings ?? ctx.settings;
+  const known = started.get(key);
+  if (known?.settings === own && (tank !== undefined || known.equipment === ctx.equipment)) return known;
+  const made = tank === undefined ? { ...ctx, settings: own } : { ...tank, settings: own };
+  started.set(key, made);
+  return made;
 }
 
 /** The state after these events; effects of the past are not done again. */
@@ -167,7 +163,7 @@ function take(run: Run, event: SessionEvent): void {
       hubBack(run);
       return;
     case 'service-restarted':
-      serviceRestarted(run);
+      serviceRestarted(run, event.changed ?? []);
       return;
     case 'clock-jumped':
       clockJumped(run, event.byMs);

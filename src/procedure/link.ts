@@ -11,6 +11,7 @@ import {
   askAfresh,
   claimOn,
   clocksDisagree,
+  end,
   hold,
   hubIsDown,
   isEnded,
@@ -70,16 +71,31 @@ export function hubBack(run: Run): void {
 }
 
 /** After a restart nothing moves until a person says so, and then only after reading everything again. */
-export function serviceRestarted(run: Run): void {
+export function serviceRestarted(run: Run, changed: readonly string[] = []): void {
   const { state } = run;
   state.prompt = null;
+  if (changed.length > 0 || state.changed !== undefined) state.changed = changed;
   if (isEnded(state)) return;
   remember(run, 'hub.lostAt', null);
   upset(run);
-  if (state.status === 'idle') return;
-  const text = 'The service was restarted. Look at the tank, then resume: everything is read again first.';
+  if (state.status === 'idle') {
+    if (changed.length > 0)
+      end(
+        run,
+        'stopped',
+        `The configuration was changed: ${changed.join('; ')}. Nothing was switched; start it again.`,
+      );
+    return;
+  }
+  const text = `The service was restarted. ${changedText(changed)}Look at the tank, then resume: everything is read again first.`;
   hold(run, 'service-restarted', text);
 }
+
+/** A session goes by the tank it knows: another one in mid-way would make other steps of what has been done. */
+const changedText = (changed: readonly string[]): string =>
+  changed.length === 0
+    ? ''
+    : `The configuration was changed in mid-session (${changed.join('; ')}): the session keeps to what it was started with. If that is still so in the cabinet, finish it; if not, abort and bring the rest back by hand, or put the configuration back and restart. `;
 
 /** I7: the times of the session moved along with the clock already; beyond what clocks may differ, a person looks first. */
 export function clockJumped(run: Run, byMs: number): void {

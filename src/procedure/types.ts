@@ -207,6 +207,8 @@ export type SessionEvent =
       readonly nonce: string;
       /** What it runs under to its end: told again under thresholds edited since, its events would make another session. */
       readonly settings?: EngineSettings;
+      /** The tank it was started on, for the same reason. */
+      readonly tank?: StartedTank;
     }
   | {
       readonly kind: 'confirmed';
@@ -234,7 +236,13 @@ export type SessionEvent =
   | { readonly kind: 'clock-jumped'; readonly at: InstantMs; readonly byMs: DurationMs; readonly nextNonce: string }
   | { readonly kind: 'hub-lost'; readonly at: InstantMs }
   | { readonly kind: 'hub-back'; readonly at: InstantMs; readonly nextNonce: string }
-  | { readonly kind: 'service-restarted'; readonly at: InstantMs; readonly nextNonce: string }
+  | {
+      readonly kind: 'service-restarted';
+      readonly at: InstantMs;
+      readonly nextNonce: string;
+      /** What is configured otherwise now than at the session's start, in words. */
+      readonly changed?: readonly string[];
+    }
   | { readonly kind: 'resume'; readonly at: InstantMs; readonly confirmation: Confirmation; readonly nextNonce: string }
   | { readonly kind: 'abort'; readonly at: InstantMs; readonly actor: Actor; readonly nextNonce: string };
 
@@ -253,6 +261,10 @@ export type SessionState = {
   readonly plan: SessionPlan;
   /** Those it was started with. */
   readonly settings?: EngineSettings;
+  /** The one it was started on. */
+  readonly tank?: StartedTank;
+  /** What has been configured otherwise since, in words: shown as long as the session is open. */
+  readonly changed?: readonly string[];
   readonly status: SessionStatus;
   /** Index of the open step in the plan; -1 before the second confirmation. */
   readonly stepIndex: number;
@@ -369,3 +381,6 @@ export type EngineContext = {
   readonly wetEntities: readonly EntityId[];
   readonly deputies: Readonly<Record<string, string>>;
 };
+
+/** The tank without the thresholds, as a session keeps it. */
+export type StartedTank = Omit<EngineContext, 'settings'>;

@@ -43,7 +43,7 @@ export type GuardedHome = {
   link(up: boolean): Promise<void>;
   wait(ms: number): Promise<void>;
   /** The process is gone without a word; the same store and hub, started anew. */
-  killed(): Promise<GuardedHome>;
+  killed(yaml?: string): Promise<GuardedHome>;
   stop(): Promise<void>;
 };
 
@@ -113,11 +113,15 @@ export async function guardedHome(given: Partial<World> & { readonly yaml?: stri
         await settle();
       }
     },
-    killed: async () => {
+    killed: async (yaml) => {
       // Nothing of the old one acts any more; what it had on disk is all the new one gets.
       hub.kill();
       store.close();
-      return guardedHome({ ...given, ...world, system: virtualSystem(system.clock.now()) });
+      return guardedHome({
+        ...{ ...given, ...world },
+        system: virtualSystem(system.clock.now()),
+        ...(yaml === undefined ? {} : { yaml }),
+      });
     },
     stop: async () => {
       await app.stop();
