@@ -2,7 +2,7 @@ import { nearest, problem } from '../errors/index.ts';
 import type { Actor, EntityId, EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { StorePort, System } from '../ports/index.ts';
-import { type EngineContext, offLimitW, type SessionState } from '../procedure/index.ts';
+import { type EngineContext, offLimitW, recalled, type SessionState } from '../procedure/index.ts';
 import { actorName } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
 
@@ -99,8 +99,8 @@ function leftBy(state: SessionState): readonly LeftOut[] {
   const since = state.endedAt ?? state.startedAt;
   const { title, outOfService } = state.plan;
   return [...new Set([...state.offNow, ...outOfService])].flatMap((equipment) => {
-    const isOff = state.offNow.includes(equipment) && state.memory[`was.${equipment}`] !== 'off';
-    const driver = state.memory[`taken.${equipment}`];
+    const isOff = state.offNow.includes(equipment) && recalled(state.memory, `was.${equipment}`) !== 'off';
+    const driver = recalled(state.memory, `taken.${equipment}`);
     if (!isOff && typeof driver !== 'string') return [];
     return [{ equipment, since, title, ...(typeof driver === 'string' ? { driver } : {}) }];
   });

@@ -2,6 +2,7 @@ import { type ErrorCode, problem, type SlackwaterError } from '../errors/index.t
 import type { Actor } from '../model/index.ts';
 import { formatSpan } from '../units/index.ts';
 import { releaseClaim, releaseRefusal } from './claims.ts';
+import { recalled } from './memory.ts';
 import { BEGIN_STEP, HANDS_OUT_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 import { closeStep, keyOf, openStep, openStepOf, type Run, remember } from './run.ts';
 import { forgetRun } from './switch-off.ts';
@@ -78,7 +79,7 @@ function presenceRefusal(
   actor: string,
   ctx: EngineContext,
 ): SlackwaterError | null {
-  const present = state.memory['present'];
+  const present = recalled(state.memory, 'present');
   if (step?.id !== asked || typeof present !== 'string' || standsFor(present, actor, ctx)) return null;
   const handled = step.equipment !== undefined && state.plan.handled.includes(step.equipment);
   const works = step.action === 'hands-on' && state.plan.handled.length > 0;
@@ -87,7 +88,7 @@ function presenceRefusal(
 
 /** Hands are out when everybody who has something claimed says so, or the one at the tank where nothing is. */
 function handsRefusal(state: SessionState, actor: string, ctx: EngineContext): SlackwaterError | null {
-  const present = state.memory['present'];
+  const present = recalled(state.memory, 'present');
   const people = state.claims.length > 0 ? state.claims.map((claim) => claim.person) : [present];
   const other = people.find((person) => typeof person === 'string' && !standsFor(person, actor, ctx));
   return typeof other === 'string' ? problem('SW-SES-016', { present: other, person: actor }) : null;

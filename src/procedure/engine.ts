@@ -10,6 +10,7 @@ import { leftOut } from './going-home.ts';
 import { followLevel } from './level.ts';
 import { bringSafeState, LIFE_SUPPORT_STEP } from './life-support.ts';
 import { clockJumped, clocksCompared, hubBack, hubLost, reread, resume, serviceRestarted } from './link.ts';
+import { NOTHING_REMEMBERED } from './memory.ts';
 import { followObservation } from './observed.ts';
 import { renewPrompt } from './prompts.ts';
 import { followQuiet } from './quiet.ts';
@@ -78,7 +79,8 @@ export function begin(
     offNow: [],
     endedAt: null,
     summary: '',
-    memory: {},
+    workedAt: event.at,
+    memory: NOTHING_REMEMBERED,
   };
   const run = startRun(state, event.at, asStarted(state, ctx), event.nonce);
   renewPrompt(run);
@@ -94,8 +96,7 @@ export function advance(
 ): readonly [state: SessionState, effects: readonly SessionEffect[]] {
   const state = event.kind === 'clock-jumped' && !isEnded(before) ? shiftTimes(before, event.byMs) : before;
   // The clock of a session never runs backward; an event from before the last one is taken as being now.
-  const last = typeof state.memory['now'] === 'number' ? state.memory['now'] : state.startedAt;
-  const at = Math.max(event.at, last);
+  const at = Math.max(event.at, state.workedAt);
   const run = startRun(
     state,
     at,
@@ -117,7 +118,7 @@ export function advance(
     sendWishes(run);
   }
   if (run.effects.length === 0 && sameState(state, run.state)) return [state, []];
-  remember(run, 'now', at);
+  run.state.workedAt = at;
   return [run.state, run.effects];
 }
 

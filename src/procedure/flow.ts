@@ -1,5 +1,6 @@
 import type { EquipmentId } from '../model/index.ts';
 import { freshAfter } from './evidence.ts';
+import type { Key } from './memory.ts';
 import { isMover, turns } from './movers.ts';
 import { hubIsDown, keyOf, passed, type Run, recallNumber, remember } from './run.ts';
 import type { Facts } from './switching.ts';
@@ -30,7 +31,7 @@ function runs(run: Run, id: EquipmentId): boolean {
 }
 
 const PLACES = [true, false] as const;
-const flowKey = (inSump: boolean): string => keyOf('flow', inSump ? 'sump' : 'display');
+const flowKey = (inSump: boolean): Key => keyOf('flow', inSump ? 'sump' : 'display');
 
 /**
  * Since when the water has been proved to move without a break. Looked at before and after what an event brings: what had

@@ -6,6 +6,7 @@ export type { PlanOptions } from './closure.ts';
 export { type Judgement, judgeConfirmation } from './confirm.ts';
 export * from './context.ts';
 export { advance, asStarted, begin, replay } from './engine.ts';
+export { type Memory, memoryEntries, recalled } from './memory.ts';
 export { type Offered, offeredProcedures } from './offered.ts';
 export * from './press.ts';
 export { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';

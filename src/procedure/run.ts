@@ -2,6 +2,7 @@ import type { EntityId, EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import { scaled } from './context.ts';
+import { forgetStep, type Key, keyOf, type Remembered, recalled, sameMemory, write } from './memory.ts';
 import type {
   EngineContext,
   HoldReason,
@@ -14,6 +15,8 @@ import type {
   StepRecord,
   StepResult,
 } from './types.ts';
+
+export { keyOf } from './memory.ts';
 
 type Mutable<T> = { -readonly [K in keyof T]: T[K] };
 
@@ -55,12 +58,12 @@ export function startRun(
   };
 }
 
-function ownMemory(run: Run): Record<string, number | string | null> {
+function ownMemory(run: Run): Remembered[] {
   if (!run.own.memory) {
     run.own.memory = true;
-    run.state.memory = { ...run.state.memory };
+    run.state.memory = run.state.memory.slice();
   }
-  return run.state.memory as Record<string, number | string | null>;
+  return run.state.memory as Remembered[];
 }
 
 function ownRecords(run: Run): StepRecord[] {
@@ -90,36 +93,17 @@ export function keepBaseline(run: Run, entity: EntityId, value: number): void {
 const ENDED: readonly SessionStatus[] = ['complete', 'stopped', 'aborted'];
 export const isEnded = (state: Pick<SessionState, 'status'>): boolean => ENDED.includes(state.status);
 
-/** Step-scoped memory is forgotten when the next step opens. */
-const STEP_SCOPE = 's.';
-
-const keys = new Map<string, Map<string, string>>();
-/** The memory key of one equipment, `offAt.skimmer`. Kept: building the same text anew for each look is what costs most. */
-export function keyOf(what: string, of: string): string {
-  let known = keys.get(what);
-  if (known === undefined) {
-    known = new Map();
-    keys.set(what, known);
-  }
-  let key = known.get(of);
-  if (key === undefined) {
-    key = `${what}.${of}`;
-    known.set(of, key);
-  }
-  return key;
-}
-
-export const recallNumber = (run: Run, key: string): number | null => {
-  const value = run.state.memory[key];
+export const recallNumber = (run: Run, key: Key): number | null => {
+  const value = recalled(run.state.memory, key);
   return typeof value === 'number' ? value : null;
 };
-export const recallText = (run: Run, key: string): string | null => {
-  const value = run.state.memory[key];
+export const recallText = (run: Run, key: Key): string | null => {
+  const value = recalled(run.state.memory, key);
   return typeof value === 'string' ? value : null;
 };
-/** Null = forgotten: the key stays until the next step opens, which is cheaper than to take it out at once. */
-export const remember = (run: Run, key: string, value: number | string | null): void => {
-  if ((run.state.memory[key] ?? null) !== value) ownMemory(run)[key] = value;
+/** Null = forgotten. */
+export const remember = (run: Run, key: Key, value: Remembered): void => {
+  if (recalled(run.state.memory, key) !== value) write(ownMemory(run), key, value);
 };
 
 export const openStepOf = (state: SessionState): Step | undefined => state.plan.steps[state.stepIndex];
@@ -158,9 +142,7 @@ export function showEvidence(run: Run, step: Step, evidence: Rung, evidenceText:
 }
 
 export function openStep(run: Run, index: number): void {
-  const kept = Object.entries(run.state.memory).filter(([key, value]) => value !== null && !key.startsWith(STEP_SCOPE));
-  run.own.memory = true;
-  run.state.memory = Object.fromEntries(kept);
+  forgetStep(ownMemory(run));
   run.state.stepIndex = index;
   run.state.status = 'running';
   run.state.hold = null;
@@ -228,13 +210,13 @@ export const alarm = (run: Run, code: string, text: string): void => {
   run.effects.push({ kind: 'alarm', code, text });
 };
 /** Told once until `key` is forgotten. */
-export function alarmOnce(run: Run, key: string, code: string, text: string): boolean {
+export function alarmOnce(run: Run, key: Key, code: string, text: string): boolean {
   if (recallNumber(run, keyOf('told', key)) !== null) return false;
   remember(run, keyOf('told', key), run.at);
   alarm(run, code, text);
   return true;
 }
-export const alarmOver = (run: Run, key: string): void => remember(run, keyOf('told', key), null);
+export const alarmOver = (run: Run, key: Key): void => remember(run, keyOf('told', key), null);
 
 export const passed = (run: Run, since: InstantMs, ms: DurationMs): boolean => run.at - since >= scaled(ms, run.ctx);
 
@@ -272,16 +254,12 @@ export const claimOn = (state: SessionState, id: EquipmentId | undefined) =>
 export const clocksDisagree = (run: Run): boolean => recallNumber(run, 'skewed') !== null;
 
 export const hubIsDown = (state: Pick<SessionState, 'memory'>): boolean =>
-  typeof state.memory['hub.lostAt'] === 'number';
+  typeof recalled(state.memory, 'hub.lostAt') === 'number';
 
-const sameFields = (
-  a: Readonly<Record<string, unknown>>,
-  b: Readonly<Record<string, unknown>>,
-  but: string,
-): boolean => {
+/** Fields are never taken out. */
+const sameFields = (a: Readonly<Record<string, unknown>>, b: Readonly<Record<string, unknown>>): boolean => {
   if (a === b) return true;
-  for (const key in b) if (key !== but && (a[key] ?? null) !== (b[key] ?? null)) return false;
-  for (const key in a) if (key !== but && !(key in b) && a[key] !== null) return false;
+  for (const key in b) if (a[key] !== b[key]) return false;
   return true;
 };
 
@@ -299,9 +277,9 @@ export function sameState(a: SessionState, b: SessionState): boolean {
     a.usedNonces === b.usedNonces &&
     a.endedAt === b.endedAt &&
     a.summary === b.summary &&
-    sameFields(a.memory, b.memory, 'now') &&
-    sameFields(a.readings, b.readings, '') &&
-    sameFields(a.baseline, b.baseline, '') &&
+    sameMemory(a.memory, b.memory) &&
+    sameFields(a.readings, b.readings) &&
+    sameFields(a.baseline, b.baseline) &&
     sameItems(a.records, b.records) &&
     sameItems(a.offNow, b.offNow)
   );

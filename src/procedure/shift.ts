@@ -1,4 +1,5 @@
 import type { DurationMs, InstantMs } from '../units/index.ts';
+import { mapMemory } from './memory.ts';
 import type { SessionState, StepRecord } from './types.ts';
 
 /** Every instant in a memory is far larger than any count, wattage or level. */
@@ -15,10 +16,6 @@ export function shiftTimes(state: SessionState, byMs: DurationMs): SessionState 
   const maybe = (at: InstantMs | null): InstantMs | null => (at === null ? null : moved(at));
   const record = (each: StepRecord): StepRecord =>
     each.openedAt === null ? each : { ...each, openedAt: moved(each.openedAt), closedAt: maybe(each.closedAt) };
-  const memory = Object.entries(state.memory).map(([key, value]): [string, number | string | null] => [
-    key,
-    typeof value === 'number' && value >= LEAST_INSTANT && !VALUES.has(key) ? moved(value) : value,
-  ]);
   return {
     ...state,
     records: state.records.map(record),
@@ -26,6 +23,9 @@ export function shiftTimes(state: SessionState, byMs: DurationMs): SessionState 
     claims: state.claims.map((claim) => ({ ...claim, since: moved(claim.since) })),
     prompt: state.prompt === null ? null : { ...state.prompt, appearedAt: moved(state.prompt.appearedAt) },
     hold: state.hold === null ? null : { ...state.hold, since: moved(state.hold.since) },
-    memory: Object.fromEntries(memory),
+    workedAt: moved(state.workedAt),
+    memory: mapMemory(state.memory, (name, value) =>
+      typeof value === 'number' && value >= LEAST_INSTANT && !VALUES.has(name) ? moved(value) : value,
+    ),
   };
 }

@@ -2,6 +2,7 @@ import { offLimitW } from './context.ts';
 import { freshAfter, freshReading, isQuiet, proofFrom } from './evidence.ts';
 import { levelMark, levelNow } from './level.ts';
 import { mayStop } from './may-stop.ts';
+import { recalled } from './memory.ts';
 import {
   alarm,
   askAfresh,
@@ -105,7 +106,7 @@ function lookOff(run: Run, step: Step, facts: Facts): SeenOff {
   const hotW = power !== null && power.value > limitW ? power.value : null;
   const pre = recallNumber(run, keyOf('pre', facts.id));
   // Only a fall that was caught proves anything: what drew nothing before the command would draw nothing after it too.
-  const provable = run.state.memory[keyOf('was', facts.id)] === 'on' && pre !== null && pre > limitW;
+  const provable = recalled(run.state.memory, keyOf('was', facts.id)) === 'on' && pre !== null && pre > limitW;
   const quiet = isQuiet(run, facts.powerEntity);
   const level = levelNow(run);
   const level0 = recallNumber(run, 's.level');
@@ -154,7 +155,7 @@ function textOff(
   if (facts.powerEntity === undefined) parts.push('no watts to see');
   else if (now !== null) parts.push(`${watts(now)}${count > 0 ? ` in ${count} reading${count === 1 ? '' : 's'}` : ''}`);
   if (seen.pre !== null && seen.provable) parts.push(`${watts(seen.pre)} before`);
-  if (run.state.memory[keyOf('was', facts.id)] === 'off')
+  if (recalled(run.state.memory, keyOf('was', facts.id)) === 'off')
     parts.push('was off before the session: idle watts prove nothing');
   else if (facts.powerEntity !== undefined && !seen.provable)
     parts.push('drew nothing before: zero watts prove nothing');

@@ -3,6 +3,7 @@ import { freshAfter, freshReading, near, proofFrom, restartProof, windowMean } f
 import { goesHome } from './going-home.ts';
 import { levelMark, levelNow } from './level.ts';
 import { mayStart } from './may-start.ts';
+import { recalled } from './memory.ts';
 import { isMover } from './movers.ts';
 import { darkText } from './pieces.ts';
 import {
@@ -25,7 +26,7 @@ import type { Rung, Step } from './types.ts';
 export function switchOn(run: Run, step: Step): void {
   const facts = factsOf(run, step);
   if (refusesClaimed(run, facts)) return;
-  if (run.state.memory[keyOf('was', facts.id)] === 'off' && step.evenIfOff !== true) {
+  if (recalled(run.state.memory, keyOf('was', facts.id)) === 'off' && step.evenIfOff !== true) {
     leaveOff(run, step, facts);
     return;
   }

@@ -2,6 +2,7 @@ import { problem, type SlackwaterError } from '../errors/index.ts';
 import { scaled } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { levelNow } from './level.ts';
+import { recalled } from './memory.ts';
 import {
   askAfresh,
   closeStep,
@@ -73,7 +74,7 @@ export function judgeValue(state: SessionState, asked: string, typed: number | u
     return { ok: false, problem: problem('SW-SES-018', { value: String(typed) }), wrong: null };
   }
   const { name, unit } = QUANTITIES[reading.quantity];
-  const proposed = state.memory['s.proposed'];
+  const proposed = recalled(state.memory, 's.proposed');
   const value = typed ?? (typeof proposed === 'number' ? proposed : undefined);
   if (value === undefined || !Number.isFinite(value)) {
     return {
@@ -99,8 +100,8 @@ function outside(state: SessionState, reading: StepReading, value: number): stri
 
 /** A sensor that freshly says otherwise is not talked over by one word; the same word given twice is taken, unproven. */
 function contradicts(state: SessionState, reading: StepReading, value: number): string | null {
-  const sensed = state.memory['s.sensed'];
-  const before = state.memory['s.wrong'];
+  const sensed = recalled(state.memory, 's.sensed');
+  const before = recalled(state.memory, 's.wrong');
   if (typeof sensed !== 'number' || outside(state, reading, sensed) === null) return null;
   if (typeof before === 'number' && Math.abs(value - before) <= SAME_SHARE * Math.abs(before)) return null;
   return `${reading.entity ?? 'the sensor'} freshly reads ${withUnit(reading.quantity, sensed)}; measure again, and type the same once more if you are sure`;

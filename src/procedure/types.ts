@@ -1,6 +1,7 @@
 import type { Actor, EntityId, EquipmentId, RoleId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { DurationMs, InstantMs, PowerW } from '../units/index.ts';
+import type { Memory } from './memory.ts';
 
 /**
  * Evidence ladder. 0 command sent; 1 device acknowledged; 2 fresh relay report; 3 fresh watts agree; 4 physical effect
@@ -292,8 +293,10 @@ export type SessionState = {
   readonly endedAt: InstantMs | null;
   /** One line for the record: what came back, what did not. */
   readonly summary: string;
-  /** Engine-internal memory: proof counters, since when a level is steady, … */
-  readonly memory: Readonly<Record<string, number | string | null>>;
+  /** When an event last changed anything: the clock of a session never runs backward. */
+  readonly workedAt: InstantMs;
+  /** Engine-internal memory: proof counters, since when a level is steady, … Read by `recalled`. */
+  readonly memory: Memory;
 };
 
 export type SessionEffect =

@@ -13,6 +13,7 @@ import {
   isEnded,
   judgeConfirmation,
   RESUME_STEP,
+  recalled,
   type SessionEffect,
   type SessionEvent,
   type SessionPlan,
@@ -185,9 +186,6 @@ function noteStart(recorder: Recorder, ctx: EngineContext, values: ReadonlyMap<E
   }
 }
 
-export const endOf = ({ state }: Direct): 'complete' | 'stopped' | 'aborted' | 'held' =>
-  state.status === 'complete' || state.status === 'stopped' || state.status === 'aborted' ? state.status : 'held';
-
 const MOST_IDLE = 40;
 export const isStuck = (direct: Direct): boolean => direct.inner.idle > MOST_IDLE;
 
@@ -309,7 +307,8 @@ function watch(direct: Direct, effect: SessionEffect): void {
   if (turn === 'on' && state.claims.some((claim) => claim.equipment === equipment)) {
     direct.wrong.push(`${equipment} is claimed and switched on`);
   }
-  if (typeof state.memory['hub.lostAt'] === 'number') direct.wrong.push(`${step}: a command while the hub is away`);
+  if (typeof recalled(state.memory, 'hub.lostAt') === 'number')
+    direct.wrong.push(`${step}: a command while the hub is away`);
   if (turn === 'on' && inner.needsWord && !(state.plan.lifeSupport ?? []).includes(equipment)) {
     direct.wrong.push(`${equipment} is switched on after a restart before anybody spoke`);
   }

@@ -3,7 +3,7 @@
 import { ADA, CEM, type Prng, prng, type SessionTank, seedFor, sessionTank } from '../../../src/sim/session/index.ts';
 import { checkTrace } from '../checker/index.ts';
 import type { Field, Ground } from './cells.ts';
-import { type Direct, directSession, endOf, isStuck, stepOn, take, tellAll } from './direct.ts';
+import { type Direct, directSession, isStuck, stepOn, take, tellAll } from './direct.ts';
 import { BEGIN_STEP, isEnded, RESUME_STEP } from './engine.ts';
 import { note, type Tally } from './tally.ts';
 
@@ -57,6 +57,9 @@ function carryOut(ground: Ground, seed: number, index: number, tally: Tally): vo
     tally.armed[invariant] = (tally.armed[invariant] ?? 0) + count;
   }
 }
+
+const endOf = ({ state }: Direct): 'complete' | 'stopped' | 'aborted' | 'held' =>
+  state.status === 'complete' || state.status === 'stopped' || state.status === 'aborted' ? state.status : 'held';
 
 const MOST_RESUMES = 5;
 

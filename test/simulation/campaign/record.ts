@@ -10,6 +10,7 @@ import {
   type EngineContext,
   isEnded,
   RESUME_STEP,
+  recalled,
   type SessionEffect,
   type SessionPlan,
   type SessionState,
@@ -71,9 +72,19 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
     listed = all;
     add({ kind: 'listed', at, equipment: out });
   };
+  const ask = (at: number, state: SessionState): void => {
+    if (state.prompt === null || state.prompt.nonce === noncesShown) return;
+    noncesShown = state.prompt.nonce;
+    for (const said of promptSaid(at, state, steps.get(state.prompt.step), plan)) add(said);
+  };
   return {
     entries,
     add,
+    /** What every surface shows of a state that nothing has led to in its sight. */
+    shown(at: number, state: SessionState): void {
+      ask(at, state);
+      list(at, state);
+    },
     /** A state after an event, with the effects as they go out. */
     turned(at: number, before: SessionState | null, state: SessionState, effects: readonly SessionEffect[]): void {
       const sameSteps = before !== null && before.records === state.records;
@@ -94,10 +105,7 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
         });
       }
       for (const effect of effects) for (const entry of entriesOf(at, effect, ctx, state)) add(entry);
-      if (state.prompt !== null && state.prompt.nonce !== noncesShown) {
-        noncesShown = state.prompt.nonce;
-        for (const said of promptSaid(at, state, steps.get(state.prompt.step), plan)) add(said);
-      }
+      ask(at, state);
       const listMayDiffer =
         before === null ||
         before.offNow !== state.offNow ||
@@ -135,7 +143,9 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
 /** As the service lists it when a session is over: off by the session, or still without its driver. */
 const leftBy = ({ offNow, plan, memory }: SessionState): readonly EquipmentId[] =>
   [...new Set([...offNow, ...plan.outOfService])].filter(
-    (id) => (offNow.includes(id) && memory[`was.${id}`] !== 'off') || typeof memory[`taken.${id}`] === 'string',
+    (id) =>
+      (offNow.includes(id) && recalled(memory, `was.${id}`) !== 'off') ||
+      typeof recalled(memory, `taken.${id}`) === 'string',
   );
 
 /** What a person who answers this step says to have seen. */

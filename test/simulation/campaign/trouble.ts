@@ -9,7 +9,7 @@ import {
   strike,
 } from '../../../src/sim/session/index.ts';
 import { type DurationMs, MINUTE_MS, SECOND_MS } from '../../../src/units/index.ts';
-import { type Drive, type Hit, nonce, replayed, send, serviceNow, tellSkew } from './drive.ts';
+import { type Drive, type Hit, nonce, send, serviceNow, tellSkew } from './drive.ts';
 import { isEnded, type SessionState, type Step } from './engine.ts';
 
 export type Trouble = {
@@ -203,14 +203,13 @@ function kill(drive: Drive): void {
 
 function restart(drive: Drive): void {
   const { world, recorder } = drive;
-  const before = drive.state;
-  drive.state = replayed(drive);
+  drive.crashes.push({ events: drive.events.length, lived: drive.state });
   drive.serviceUp = true;
   // A new process knows of no steady time before its own.
   drive.jumpedMs = 0;
   recorder.add({ kind: 'service', at: world.at, state: 'up' });
   // Known only when it is back: the event that was stored and not acted on.
-  if (drive.state !== before) recorder.turned(world.at, before, drive.state, []);
+  recorder.shown(world.at, drive.state);
   send(drive, { kind: 'service-restarted', at: serviceNow(drive), nextNonce: nonce(drive) });
   world.queue.add(world.at + 1_500, () => {
     if (!drive.serviceUp) return;

@@ -1,4 +1,4 @@
-import type { SessionState, StepRecord } from '../../../src/procedure/index.ts';
+import { memoryEntries, recalled, type SessionState, type StepRecord } from '../../../src/procedure/index.ts';
 import type { Sitting } from './sitting.ts';
 import { REPORT_EVERY_MS, TICK_MS, type World } from './world.ts';
 
@@ -36,7 +36,7 @@ export function canonical(sitting: Sitting, more: string): string {
 function reported(state: SessionState, at: number, age: Age): string {
   const looks = age(at);
   if (looks <= 7) return String(looks);
-  const offs = state.offNow.map((id) => (Number(state.memory[`offAt.${id}`] ?? 0) < at ? 1 : 0)).join('');
+  const offs = state.offNow.map((id) => (Number(recalled(state.memory, `offAt.${id}`) ?? 0) < at ? 1 : 0)).join('');
   return `old${offs}${state.claims.map((claim) => (claim.since < at ? 1 : 0)).join('')}`;
 }
 
@@ -70,8 +70,8 @@ const MATTERS: readonly (readonly [start: string, looks: number])[] = [
 function memoryKey(state: SessionState, age: Age): string {
   const parts: string[] = [];
   const opened = state.records[state.stepIndex]?.openedAt ?? 0;
-  for (const [key, value] of Object.entries(state.memory)) {
-    if (value === null || key === 'now' || key === 'beganBy') continue;
+  for (const [key, value] of memoryEntries(state.memory)) {
+    if (key === 'beganBy') continue;
     if (typeof value === 'string' && value.startsWith('[[')) {
       const samples = JSON.parse(value) as [number, number][];
       parts.push(`${key}=${samples.map(([when, watts]) => `${age(when)}/${watts}`).join('+')}`);

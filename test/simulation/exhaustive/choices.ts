@@ -1,4 +1,4 @@
-import type { SessionState } from '../../../src/procedure/index.ts';
+import { recalled, type SessionState } from '../../../src/procedure/index.ts';
 import { ADA, abort, answer, type Bench, BO, change, note, type Sitting, STRANGER, send, tick } from './sitting.ts';
 import { IDS } from './tank.ts';
 import { plugOf, setRelay, TICK_MS, type World, withPlug } from './world.ts';
@@ -114,7 +114,7 @@ export const right: Choice = {
 
 /** Off by the session and not told back. */
 const mustBeOff = (state: SessionState, id: string): boolean =>
-  state.offNow.includes(id) && typeof state.memory[`onSent.${id}`] !== 'number';
+  state.offNow.includes(id) && typeof recalled(state.memory, `onSent.${id}`) !== 'number';
 
 /** What a person finds broken is mended, and every switch set as the session wants it. */
 function putRight(sitting: Sitting): Sitting {

@@ -1,4 +1,11 @@
-import type { Confirmation, SessionEffect, SessionEvent, SessionState, Step } from '../../../src/procedure/index.ts';
+import {
+  type Confirmation,
+  recalled,
+  type SessionEffect,
+  type SessionEvent,
+  type SessionState,
+  type Step,
+} from '../../../src/procedure/index.ts';
 import type { PersonAct, Said, TraceEntry } from '../trace.ts';
 import { TANK } from './tank.ts';
 
@@ -134,6 +141,6 @@ const act = (person: string, at: number, what: PersonAct['act'], more: Partial<P
 
 /** What every surface lists once the session is over: left off, claimed, or with its driver suspended. */
 export function leftOut(state: SessionState): string[] {
-  const suspended = state.plan.outOfService.filter((id) => typeof state.memory[`taken.${id}`] === 'string');
+  const suspended = state.plan.outOfService.filter((id) => typeof recalled(state.memory, `taken.${id}`) === 'string');
   return [...new Set([...state.offNow, ...state.claims.map((claim) => claim.equipment), ...suspended])];
 }

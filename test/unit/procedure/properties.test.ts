@@ -1,7 +1,13 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
 import fc from 'fast-check';
-import { replay, type SessionEffect, type SessionState, type SwitchCommand } from '../../../src/procedure/index.ts';
+import {
+  recalled,
+  replay,
+  type SessionEffect,
+  type SessionState,
+  type SwitchCommand,
+} from '../../../src/procedure/index.ts';
 import { type Happening, happening } from './happenings.ts';
 import { ada, bo, createSitting, ended, type Fault, machine, type Passage } from './plant.ts';
 import { small } from './tanks.ts';
@@ -104,7 +110,7 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
         assert.ok(isAgreed(command, after), command.step);
         const open = before.plan.steps[before.stepIndex];
         const works = open?.action === 'hands-on' || open?.action === 'unplug' || open?.action === 'plug-in';
-        assert.ok(!works || typeof after.memory['s.handsOut'] === 'number');
+        assert.ok(!works || typeof recalled(after.memory, 's.handsOut') === 'number');
       }
     },
 
@@ -138,15 +144,17 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
     ({ event, after }) => {
       if (after.status !== 'held') return;
       assert.ok(after.hold !== null && after.hold.text.length > 10);
-      const unreachable = typeof after.memory['hub.lostAt'] === 'number' || typeof after.memory['skewed'] === 'number';
-      const restarts = typeof after.memory['ls.on'] === 'string';
+      const unreachable =
+        typeof recalled(after.memory, 'hub.lostAt') === 'number' ||
+        typeof recalled(after.memory, 'skewed') === 'number';
+      const restarts = typeof recalled(after.memory, 'ls.on') === 'string';
       if (!unreachable && !restarts && 'nextNonce' in event) assert.ok(after.prompt !== null);
     },
 
   'with clocks that disagree nothing is switched but off again, and nothing can be answered':
     () =>
     ({ after, effects }) => {
-      if (typeof after.memory['skewed'] !== 'number' || ended(after) || after.status === 'idle') return;
+      if (typeof recalled(after.memory, 'skewed') !== 'number' || ended(after) || after.status === 'idle') return;
       // Off to an adder or heater that other hands switched on harms nothing, whatever the clocks say.
       for (const command of commandsOf(effects)) assert.ok(isOffAgain(command));
       assert.equal(after.prompt, null);
@@ -166,7 +174,7 @@ const WATCHERS: Readonly<Record<string, () => Watcher>> = {
   'with the hub away nothing is switched and nothing can be answered':
     () =>
     ({ after, effects }) => {
-      if (typeof after.memory['hub.lostAt'] !== 'number') return;
+      if (typeof recalled(after.memory, 'hub.lostAt') !== 'number') return;
       assert.deepEqual(commandsOf(effects), []);
       if (!ended(after)) assert.equal(after.prompt, null);
     },
