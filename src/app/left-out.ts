@@ -2,7 +2,15 @@ import { nearest, problem } from '../errors/index.ts';
 import type { Actor, EntityId, EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { StorePort, System } from '../ports/index.ts';
-import { type EngineContext, offLimitW, recalled, type SessionState } from '../procedure/index.ts';
+import {
+  asStarted,
+  driverShows,
+  driverTells,
+  type EngineContext,
+  leftBehind,
+  offLimitW,
+  type SessionState,
+} from '../procedure/index.ts';
 import { actorName } from '../record/index.ts';
 import type { InstantMs } from '../units/index.ts';
 
@@ -61,7 +69,9 @@ export function createLeftOut(deps: {
       claimed = state.claims.map((claim) => claim.equipment);
       if (!OVER.includes(state.status) || kept.lastSession === state.id) return;
       const back = broughtBack(state);
-      const now = leftBy(state);
+      const { title } = state.plan;
+      const since = state.endedAt ?? state.startedAt;
+      const now = leftBehind(state, asStarted(state, ctx)).map((one) => ({ ...one, since, title }));
       const older = kept.left.filter(
         (one) => !back.includes(one.equipment) && !now.some((each) => each.equipment === one.equipment),
       );
@@ -94,18 +104,6 @@ function unknownLeft(found: string, left: readonly LeftOut[]) {
   });
 }
 
-/** Off by the session, or still without its driver. What was off before it is as it was. */
-function leftBy(state: SessionState): readonly LeftOut[] {
-  const since = state.endedAt ?? state.startedAt;
-  const { title, outOfService } = state.plan;
-  return [...new Set([...state.offNow, ...outOfService])].flatMap((equipment) => {
-    const isOff = state.offNow.includes(equipment) && recalled(state.memory, `was.${equipment}`) !== 'off';
-    const driver = recalled(state.memory, `taken.${equipment}`);
-    if (!isOff && typeof driver !== 'string') return [];
-    return [{ equipment, since, title, ...(typeof driver === 'string' ? { driver } : {}) }];
-  });
-}
-
 const broughtBack = (state: SessionState): readonly EquipmentId[] =>
   state.plan.steps.flatMap((step, index) => {
     const result = state.records[index]?.result;
@@ -117,21 +115,24 @@ const broughtBack = (state: SessionState): readonly EquipmentId[] =>
 function isBack(one: LeftOut, ctx: EngineContext, seen: ReadonlyMap<EntityId, Reading>): boolean {
   const facts = ctx.equipment[one.equipment];
   if (facts === undefined) return true;
-  const since = (entity: EntityId | undefined): number | null => {
+  const since = (entity: EntityId | undefined): Reading | undefined => {
     const reading = entity === undefined ? undefined : seen.get(entity);
-    return reading !== undefined && reading.reportedAt > one.since ? reading.value : null;
+    return reading !== undefined && reading.reportedAt > one.since ? reading : undefined;
   };
-  if (one.driver !== undefined && SHOWS_SUSPENDED.test(one.driver) && since(one.driver) !== 1) return false;
-  const relay = since(facts.switchEntity);
-  const watts = since(facts.powerEntity);
+  if (one.driver !== undefined && !isActive(one.driver, since(one.driver))) return false;
+  // Under a driver that says it is at work again, off is the driver's business.
+  if (one.driver !== undefined && driverTells(one.driver)) return (since(facts.switchEntity)?.value ?? null) !== null;
+  const relay = since(facts.switchEntity)?.value ?? null;
+  const watts = since(facts.powerEntity)?.value ?? null;
   const draws = watts !== null && watts > offLimitW(facts.normalPowerW, ctx.settings);
   if (facts.switchEntity === undefined) return draws;
   if (relay === null || relay === 0) return false;
   return facts.powerEntity === undefined || facts.cycling || draws;
 }
 
-/** Hub entities that read 0 while they are suspended. */
-const SHOWS_SUSPENDED = /^(automation|switch|input_boolean|schedule)\./;
+/** Of a driver that never tells, its equipment's own readings are all there is. */
+const isActive = (driver: EntityId, reading: Reading | undefined): boolean =>
+  !driverTells(driver) || driverShows(driver, reading) === 'active';
 
 function load(text: string | null): Kept {
   const nothing: Kept = { lastSession: '', left: [] };

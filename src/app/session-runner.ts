@@ -1,6 +1,6 @@
 import { problem } from '../errors/index.ts';
 import type { Actor, EntityId } from '../model/index.ts';
-import type { Reading } from '../observe/index.ts';
+import { type Reading, withReading } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import {
   advance,
@@ -185,19 +185,19 @@ function replayLatest(store: StorePort, ctx: EngineContext): SessionState | null
   return last?.kind === 'session-event' ? replay(sessionEvents(rows, last.session), ctx) : null;
 }
 
-/** Readings since the last tick, the newest of each entity. A plug that chatters costs one record a tick, not a hundred. */
+/** Readings since the last tick. A plug that chatters costs a few records a tick, not a hundred; what it did stays in them. */
 function collectReadings() {
-  const latest = new Map<EntityId, Reading>();
-  let fresh = new Map<EntityId, Reading>();
+  const latest = new Map<EntityId, readonly Reading[]>();
+  let fresh = new Map<EntityId, readonly Reading[]>();
   return {
     add: (readings: readonly Reading[]): void => {
       for (const reading of readings) {
-        latest.set(reading.entity, reading);
-        fresh.set(reading.entity, reading);
+        latest.set(reading.entity, [reading]);
+        fresh.set(reading.entity, withReading(fresh.get(reading.entity) ?? [], reading));
       }
     },
     take: (): readonly Reading[] => {
-      const readings = [...fresh.values()];
+      const readings = [...fresh.values()].flat();
       fresh = new Map();
       return readings;
     },

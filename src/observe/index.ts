@@ -3,6 +3,7 @@
 export * from './compressed.ts';
 export * from './entity-state.ts';
 export * from './freshness.ts';
+export * from './gist.ts';
 export * from './hours.ts';
 export * from './merge.ts';
 export * from './minutes.ts';

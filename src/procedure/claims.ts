@@ -1,5 +1,7 @@
 import { problem, type SlackwaterError } from '../errors/index.ts';
 import type { EquipmentId } from '../model/index.ts';
+import type { Reading } from '../observe/index.ts';
+import { inSessionTime, isSince } from './evidence.ts';
 import { switchOffAgain } from './foreign.ts';
 import {
   alarm,
@@ -65,20 +67,29 @@ export function watchClaims(run: Run): void {
   }
 }
 
+/** Each time that a claimed equipment comes alive is told, however short it was dead in between. */
+export function noteDeadAgain(run: Run, reading: Reading): void {
+  if (reading.value !== 0) return;
+  for (const { equipment } of run.state.claims) {
+    const isRelay = run.ctx.equipment[equipment]?.switchEntity === reading.entity;
+    if (isRelay && recallNumber(run, keyOf('hot', equipment)) === null) alarmOver(run, keyOf('claim', equipment));
+  }
+}
+
 /** What shows that a claimed equipment is alive; null = nothing does. */
 export function claimAlive(run: Run, claim: Claim): string | null {
   const facts = run.ctx.equipment[claim.equipment];
   const name = nameOf(run, claim.equipment);
   const relay = facts?.switchEntity === undefined ? undefined : run.state.readings[facts.switchEntity];
   const next = `It is claimed by ${claim.person}. Hands out of the water now; find out what switched it, then resume.`;
-  if (relay && relay.value !== null && relay.value !== 0 && relay.reportedAt > claim.since) {
+  if (relay && relay.value !== null && relay.value !== 0 && isSince(run, relay, claim.since)) {
     return `${name} was switched on by other hands. ${next}`;
   }
   const power = facts?.powerEntity === undefined ? undefined : run.state.readings[facts.powerEntity];
   const key = keyOf('hot', claim.equipment);
-  const known = power !== undefined && power.value !== null && power.reportedAt > claim.since;
+  const known = power !== undefined && power.value !== null && isSince(run, power, claim.since);
   if (known && (power.value ?? 0) <= run.ctx.settings.claimWattsW) remember(run, key, null);
-  else if (known && recallNumber(run, key) === null) remember(run, key, power.reportedAt);
+  else if (known && recallNumber(run, key) === null) remember(run, key, inSessionTime(run, power));
   // A gap ends nothing: only a reading that shows it dead does.
   const hotSince = recallNumber(run, key);
   if (hotSince === null) return null;

@@ -93,7 +93,8 @@ function equipmentFacts(each: Equipment, tank: Tank): EquipmentFacts {
     ...(maxOffMs !== null ? { maxOffMs } : {}),
     offAgain: sentOffAgain(each.role),
     inSump: each.inSump,
-    driven: each.driver.kind !== 'always-on',
+    driven: each.driver.kind === 'schedule' || each.driver.kind === 'thermostat',
+    decidesItself: each.driver.kind === 'own-controller',
     ...(each.quickDisconnect === true ? { quickDisconnect: true } : {}),
     ...(level && ROLES[each.role].stopEffects.includes('sump-level')
       ? { effect: { entity: level.entity, onStop: 'rises', atLeast: effectCm(tank) } as const }

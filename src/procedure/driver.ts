@@ -1,10 +1,15 @@
-import { freshAfter, freshReading, proofFrom, restartProof } from './evidence.ts';
+import type { EntityId, EquipmentId } from '../model/index.ts';
+import type { Reading } from '../observe/index.ts';
+import type { InstantMs } from '../units/index.ts';
+import { scaled } from './context.ts';
+import { freshAfter, freshReading, fromTheFuture, proofFrom, restartProof } from './evidence.ts';
 import { mayStart } from './may-start.ts';
 import {
   askAfresh,
   closeStep,
   hold,
   keyOf,
+  nameOf,
   openSince,
   passed,
   type Run,
@@ -16,8 +21,25 @@ import {
 import { type Facts, factsOf, sendCommand, startedAt } from './switching.ts';
 import type { Step } from './types.ts';
 
-/** Hub entities that read 0 while they are suspended; of others nothing can be seen. */
-const SHOWS_SUSPENDED = /^(automation|switch|input_boolean|schedule)\./;
+/** Hub entities that tell whether they are at work; of others nothing can be seen. */
+const TELLS = /^(automation|switch|input_boolean|schedule|climate)\./;
+export const driverTells = (entity: EntityId): boolean => TELLS.test(entity);
+
+/** What a driver's entity tells of itself. A thermostat at work is in some mode, and says which. */
+export function driverShows(entity: EntityId, reading: Reading | undefined): 'active' | 'suspended' | null {
+  if (reading === undefined || !driverTells(entity)) return null;
+  if (reading.value === 0) return 'suspended';
+  return reading.value === 1 || (reading.value === null && reading.word !== undefined) ? 'active' : null;
+}
+
+/** What it told since `from`, if that can be believed yet. */
+function shownSince(run: Run, entity: EntityId, from: InstantMs): 'active' | 'suspended' | null {
+  const reading = run.state.readings[entity];
+  const isOld = reading === undefined || reading.reportedAt <= from || fromTheFuture(reading, run.at);
+  return isOld || run.at - reading.reportedAt > scaled(run.ctx.settings.freshMs, run.ctx)
+    ? null
+    : driverShows(entity, reading);
+}
 
 export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): void {
   const facts = factsOf(run, step);
@@ -26,6 +48,14 @@ export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): vo
     closeStep(run, step, 'skipped', null, 'no hub entity to hand over');
     return;
   }
+  if (turn === 'resume') {
+    const later = ruledToo(run, facts.id, entity).filter((id) => comesLater(run, id));
+    if (later.length > 0) {
+      const names = later.map((id) => nameOf(run, id)).join(', ');
+      closeStep(run, step, 'passed', null, `${entity} rules ${names} too, and is given back with it`);
+      return;
+    }
+  }
   // Giving something back may energise it: what holds before a start holds here.
   if (turn === 'resume' && facts.switchEntity !== undefined && startedAt(run) === null && !mayStart(run, step, facts))
     return;
@@ -33,26 +63,42 @@ export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): vo
   if (startedAt(run) === null) {
     restartProof(run);
     remember(run, 's.sentAt', run.at);
-    remember(run, keyOf('taken', facts.id), turn === 'suspend' ? entity : null);
-    remember(run, keyOf('takenAt', facts.id), turn === 'suspend' ? run.at : null);
+    if (turn === 'suspend') {
+      remember(run, keyOf('taken', facts.id), entity);
+      remember(run, keyOf('takenAt', facts.id), run.at);
+    } else for (const id of [facts.id, ...ruledToo(run, facts.id, entity)]) forgetTaken(run, id);
     run.effects.push({ kind: 'driver', entity, turn, equipment: facts.id });
-    if (!SHOWS_SUSPENDED.test(entity)) {
+    if (!driverTells(entity)) {
       closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; nothing shows whether it did`);
       return;
     }
   }
-  const wanted = turn === 'suspend' ? 0 : 1;
-  const seen = freshAfter(run, entity, proofFrom(run));
-  if (seen?.value === wanted) {
-    closeStep(run, step, 'passed', 2, `${entity} reports ${turn === 'suspend' ? 'suspended' : 'active'}`);
+  const wanted = turn === 'suspend' ? 'suspended' : 'active';
+  const seen = shownSince(run, entity, proofFrom(run));
+  if (seen === wanted) {
+    closeStep(run, step, 'passed', 2, `${entity} reports ${wanted}`);
   } else if (!passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
     askAfresh(run, [entity]);
-  } else if (seen) {
+  } else if (seen !== null) {
     const text = `${entity} did not ${turn}: ${turn === 'suspend' ? 'it could switch' : 'nobody would switch'} ${facts.name}. Set it by hand, then resume.`;
     hold(run, 'not-proven', text);
   } else {
     closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; it has not reported since`);
   }
+}
+
+/** What the session took from the same driver. It comes back with the last of them, or it would switch what is still kept off. */
+const ruledToo = (run: Run, except: EquipmentId, entity: EntityId): readonly EquipmentId[] =>
+  run.state.plan.outOfService.filter((id) => id !== except && recallText(run, keyOf('taken', id)) === entity);
+
+const comesLater = (run: Run, id: EquipmentId): boolean =>
+  run.state.plan.steps.some(
+    (each, at) => at > run.state.stepIndex && each.action === 'hand-back' && each.equipment === id,
+  );
+
+export function forgetTaken(run: Run, id: EquipmentId): void {
+  remember(run, keyOf('taken', id), null);
+  remember(run, keyOf('takenAt', id), null);
 }
 
 /**

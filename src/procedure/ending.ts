@@ -1,4 +1,5 @@
-import type { Actor } from '../model/index.ts';
+import type { Actor, EntityId, EquipmentId } from '../model/index.ts';
+import { forgetTaken } from './driver.ts';
 import { freshReading } from './evidence.ts';
 import { notBackNow } from './finish.ts';
 import { leftText } from './left.ts';
@@ -73,16 +74,28 @@ export function abort(run: Run, actor: Actor): void {
   end(run, 'aborted', `${said} ${leftText(run)}`);
 }
 
-/** A driver goes back only to what is not off: proved back, or never switched. Of anything else it stays suspended, and is listed. */
+/**
+ * A driver goes back only to what is not off: proved back, or never switched, and so is all else that it rules. Otherwise
+ * it stays suspended, and is listed.
+ */
 function giveBackDrivers(run: Run): void {
   if (hubIsDown(run.state)) return;
+  const takenBy = new Map<EntityId, EquipmentId[]>();
   for (const id of run.state.plan.outOfService) {
     const entity = recallText(run, keyOf('taken', id));
-    const relay = freshReading(run, run.ctx.equipment[id]?.switchEntity);
-    if (entity === null || relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) continue;
-    // What we told off and what reads off would be energised by its driver: it waits for a person.
-    if (recallNumber(run, keyOf('offAt', id)) !== null && relay.value === 0) continue;
-    remember(run, keyOf('taken', id), null);
-    run.effects.push({ kind: 'driver', entity, turn: 'resume', equipment: id });
+    if (entity !== null) takenBy.set(entity, [...(takenBy.get(entity) ?? []), id]);
   }
+  for (const [entity, ids] of takenBy) {
+    const [first] = ids;
+    if (first === undefined || !ids.every((id) => mayHaveItsDriver(run, id))) continue;
+    for (const id of ids) forgetTaken(run, id);
+    run.effects.push({ kind: 'driver', entity, turn: 'resume', equipment: first });
+  }
+}
+
+function mayHaveItsDriver(run: Run, id: EquipmentId): boolean {
+  const relay = freshReading(run, run.ctx.equipment[id]?.switchEntity);
+  if (relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) return false;
+  // What we told off and what reads off would be energised by its driver: it waits for a person.
+  return recallNumber(run, keyOf('offAt', id)) === null || relay.value !== 0;
 }

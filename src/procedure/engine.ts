@@ -1,10 +1,11 @@
 import type { EntityId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
+import { noteDeadAgain } from './claims.ts';
 import { watchClocks } from './clocks.ts';
 import { acceptConfirmation, judgeConfirmation } from './confirm.ts';
 import { offLimitW } from './context.ts';
 import { abort, endIfDone, endIfIdle } from './ending.ts';
-import { countQuiet, fromTheFuture, keepSample } from './evidence.ts';
+import { countQuiet, fromTheFuture, keepSample, wasDatedAhead } from './evidence.ts';
 import { followFlow } from './flow.ts';
 import { leftOut } from './going-home.ts';
 import { followLevel } from './level.ts';
@@ -197,12 +198,12 @@ function askAgain(run: Run, given: Confirmation, why: string): void {
 
 function takeReading(run: Run, reading: Reading): void {
   const known = run.state.readings[reading.entity];
-  // What a clock gone wrong dated ahead must not keep out what is reported rightly after it.
-  if (known && reading.reportedAt < known.reportedAt && !fromTheFuture(known, run.at)) return;
+  if (known && reading.reportedAt < known.reportedAt && !wasDatedAhead(run, known, reading)) return;
   keepReading(run, reading);
   followTrial(run, reading);
   if (fromTheFuture(reading, run.at)) return;
   if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
+  noteDeadAgain(run, reading);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
   if (run.state.plan.handled.length > 0) followQuiet(run, reading);
   const step = openStepOf(run.state);

@@ -8,6 +8,24 @@ import { type Run, recallNumber, recallText, remember } from './run.ts';
 export const MAX_SKEW_MS = 5_000;
 export const fromTheFuture = (reading: Reading, at: InstantMs): boolean => reading.reportedAt - at > MAX_SKEW_MS;
 
+/** When it was reported, by the session's own clock: how far the hub's is off, and by how much ours was set since, is known. */
+export const inSessionTime = (run: Run, reading: Reading): InstantMs =>
+  reading.reportedAt - (recallNumber(run, 'skewed') ?? 0) + (recallNumber(run, 'jumped') ?? 0);
+
+/** Reported after that moment of the session. Proves no state while clocks disagree, yet what looks wrong is told at once. */
+export const isSince = (run: Run, reading: Reading | undefined, from: InstantMs): reading is Reading =>
+  reading !== undefined && inSessionTime(run, reading) > from;
+
+/**
+ * What a clock gone wrong dated ahead must not keep out what is reported rightly after it. Until the clocks have been
+ * compared again nobody knows whose was set.
+ */
+export function wasDatedAhead(run: Run, known: Reading, later: Reading): boolean {
+  const isCompared = recallNumber(run, 'jumped') === null;
+  const aheadMs = (isCompared ? inSessionTime(run, known) : known.reportedAt) - run.at;
+  return aheadMs > MAX_SKEW_MS && known.reportedAt - later.reportedAt > MAX_SKEW_MS;
+}
+
 const isKnown = (reading: Reading): reading is Reading & { readonly value: number } => reading.value !== null;
 
 /** A reading young enough to be believed (K20), or null. */

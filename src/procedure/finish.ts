@@ -7,11 +7,13 @@ import {
   closeStep,
   hold,
   hubIsDown,
+  keyOf,
   nameOf,
   openSince,
   passed,
   type Run,
   recallNumber,
+  recallText,
   recordOf,
 } from './run.ts';
 import type { Step } from './types.ts';
@@ -55,14 +57,18 @@ export function finish(run: Run, step: Step): void {
 export const notBackNow = (run: Run): readonly EquipmentId[] =>
   cameBack(run).filter((id) => hubIsDown(run.state) || isSilent(run, id, 0) || isGone(run, id, 0));
 
-/** Switched on by the session and proved, or reported on, in its turn. */
+/** Had come back, and freshly reads off or idle again. */
+export const wentAgain = (run: Run, id: EquipmentId): boolean => isGone(run, id, 0);
+
+/** Switched on by the session and proved, or reported on, in its turn or as agreed life support. */
 function cameBack(run: Run): readonly EquipmentId[] {
   const ids = run.state.plan.steps.flatMap((step) => {
     const result = step.action === 'switch-on' ? recordOf(run, step.id)?.result : undefined;
     const isBack = result === 'passed' || result === 'passed-unproven';
     return isBack && step.equipment !== undefined ? [step.equipment] : [];
   });
-  return [...new Set(ids)].filter((id) => run.ctx.equipment[id]?.switchEntity !== undefined);
+  const agreed = (run.state.plan.lifeSupport ?? []).filter((id) => recallText(run, keyOf('ls.back', id)) === 'proved');
+  return [...new Set([...ids, ...agreed])].filter((id) => run.ctx.equipment[id]?.switchEntity !== undefined);
 }
 
 function isSilent(run: Run, id: EquipmentId, from: number): boolean {
@@ -71,18 +77,19 @@ function isSilent(run: Run, id: EquipmentId, from: number): boolean {
   return facts?.powerEntity !== undefined && drawsAlways(run, id) && freshAfter(run, facts.powerEntity, from) === null;
 }
 
-/** What has a driver may rightly be off again, and what cycles draws only now and then. */
+/** What has a driver may rightly be off again; what decides by itself, or cycles, draws only now and then. */
 const drawsAlways = (run: Run, id: EquipmentId): boolean => {
   const facts = run.ctx.equipment[id];
-  return facts !== undefined && facts.driven !== true && !facts.cycling;
+  return facts !== undefined && facts.driven !== true && facts.decidesItself !== true && !facts.cycling;
 };
 
 function isGone(run: Run, id: EquipmentId, from: number): boolean {
   const facts = run.ctx.equipment[id];
   if (facts === undefined || facts.driven === true) return false;
+  // Its own controller decides what it draws, never whether its plug is on.
   if (freshAfter(run, facts.switchEntity, from)?.value === 0) return true;
   const power = freshAfter(run, facts.powerEntity, from);
-  if (power === null || facts.cycling) return false;
+  if (power === null || !drawsAlways(run, id)) return false;
   const least = isMover(run, id) ? turningW(run, id) : offLimitW(facts.normalPowerW, run.ctx.settings);
   return power.value <= least;
 }

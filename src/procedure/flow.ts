@@ -1,10 +1,11 @@
 import type { EquipmentId } from '../model/index.ts';
+import { ROLES } from '../rules/index.ts';
 import { freshAfter } from './evidence.ts';
 import type { Key } from './memory.ts';
 import { isMover, turns } from './movers.ts';
 import { hubIsDown, keyOf, passed, type Run, recallNumber, remember } from './run.ts';
 import type { Facts } from './switching.ts';
-import type { EngineContext } from './types.ts';
+import type { EngineContext, SessionPlan } from './types.ts';
 
 /** Who moves the water around a heater: the returns in the sump, every mover elsewhere. */
 export function flowSources(run: Run, facts: Pick<Facts, 'inSump'>): readonly EquipmentId[] {
@@ -30,30 +31,53 @@ function runs(run: Run, id: EquipmentId): boolean {
   return facts?.switchEntity === undefined || freshAfter(run, facts.switchEntity, from)?.value === 1;
 }
 
-const PLACES = [true, false] as const;
-const flowKey = (inSump: boolean): Key => keyOf('flow', inSump ? 'sump' : 'display');
+const flowKey = (source: EquipmentId): Key => keyOf('flow', source);
+
+const followed = new WeakMap<SessionPlan, readonly EquipmentId[]>();
+/** What moves the water around the heaters of this plan; of nothing else it has to be known for how long. */
+function sourcesOf(run: Run): readonly EquipmentId[] {
+  const { plan } = run.state;
+  let known = followed.get(plan);
+  if (known === undefined) {
+    const heated = plan.steps.flatMap(({ equipment }) =>
+      equipment !== undefined && needsFlow(run, equipment) ? [equipment] : [],
+    );
+    known = [...new Set(heated.flatMap((id) => flowSources(run, run.ctx.equipment[id] ?? {})))];
+    followed.set(plan, known);
+  }
+  return known;
+}
+
+/** Heats the water of the tank. */
+export function needsFlow(run: Run, id: EquipmentId): boolean {
+  const role = run.ctx.equipment[id]?.role;
+  return role !== undefined && ROLES[role].heats && ROLES[role].onlyInSump;
+}
 
 /**
- * Since when the water has been proved to move without a break. Looked at before and after what an event brings: what had
- * grown old by then is a break, however good the next report.
+ * Since when each of them has been proved to run without a break: two that take turns in being heard prove no flow. Looked
+ * at before and after what an event brings: what had grown old by then is a break, however good the next report.
  */
 export function followFlow(run: Run): void {
   if (run.state.stepIndex < 0 || hubIsDown(run.state)) return;
-  for (const inSump of PLACES) {
-    const moves = flowSources(run, { inSump }).some((id) => runs(run, id));
-    if (!moves) remember(run, flowKey(inSump), null);
-    else if (recallNumber(run, flowKey(inSump)) === null) remember(run, flowKey(inSump), run.at);
+  for (const id of sourcesOf(run)) {
+    if (!runs(run, id)) remember(run, flowKey(id), null);
+    else if (recallNumber(run, flowKey(id)) === null) remember(run, flowKey(id), run.at);
   }
 }
 
 /** What nobody saw proves no flow: counted anew. */
 export function forgetFlow(run: Run): void {
-  for (const inSump of PLACES) remember(run, flowKey(inSump), null);
+  for (const id of sourcesOf(run)) remember(run, flowKey(id), null);
 }
 
 /** K5. A tank without any mover has nothing that could prove it; its plan asks a person. */
 export function flowProved(run: Run, facts: Facts): boolean {
-  if (flowSources(run, facts).length === 0) return true;
-  const since = recallNumber(run, flowKey(facts.inSump !== false));
+  const all = flowSources(run, facts);
+  return all.length === 0 || all.some((id) => flowsSince(run, id));
+}
+
+function flowsSince(run: Run, id: EquipmentId): boolean {
+  const since = recallNumber(run, flowKey(id));
   return since !== null && passed(run, since, run.ctx.settings.flowMs);
 }

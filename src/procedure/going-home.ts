@@ -1,3 +1,4 @@
+import { wentAgain } from './finish.ts';
 import { claimOn, closeStep, keyOf, type Run, recallNumber, recallText, recordOf } from './run.ts';
 import type { Step } from './types.ts';
 
@@ -32,7 +33,8 @@ function whyLeftOut(run: Run, step: Step): string | null {
       return claimOn(run.state, id) ? null : LEFT;
     case 'switch-on':
       if (run.state.offNow.includes(id)) return null;
-      return recallText(run, keyOf('ls.back', id)) === 'proved' ? 'restarted as agreed, and proved' : LEFT;
+      if (recallText(run, keyOf('ls.back', id)) !== 'proved') return LEFT;
+      return wentAgain(run, id) ? null : 'restarted as agreed, and proved';
     case 'hand-back':
       return recallText(run, keyOf('taken', id)) === null ? LEFT : null;
     case 'wait':

@@ -1,3 +1,4 @@
+import type { DurationMs } from '../units/index.ts';
 import { claimAlive } from './claims.ts';
 import { freshAfter, MAX_SKEW_MS } from './evidence.ts';
 import { forgetFlow } from './flow.ts';
@@ -15,6 +16,7 @@ import {
   hold,
   hubIsDown,
   isEnded,
+  keepReading,
   nameOf,
   openStepOf,
   passed,
@@ -101,6 +103,7 @@ const changedText = (changed: readonly string[]): string =>
 export function clockJumped(run: Run, byMs: number): void {
   const { state } = run;
   if (isEnded(state)) return;
+  remember(run, 'jumped', (recallNumber(run, 'jumped') ?? 0) + byMs);
   upset(run);
   state.prompt = null;
   if (state.status === 'idle' || hubIsDown(state) || clocksDisagree(run)) return;
@@ -112,11 +115,27 @@ export function clockJumped(run: Run, byMs: number): void {
   hold(run, 'contradiction', `${turned} Look at the tank, then resume: everything is read again first.`);
 }
 
+/** What the two clocks moved apart by, less what ours was set by, the hub's was set by: what it dated moves along with it. */
+function followHubClock(run: Run, skewMs: DurationMs): void {
+  const before = recallNumber(run, 'skewed') ?? 0;
+  const movedMs = skewMs - before + (recallNumber(run, 'jumped') ?? 0);
+  remember(run, 'jumped', null);
+  if (Math.abs(movedMs) <= MAX_SKEW_MS) return;
+  for (const reading of Object.values(run.state.readings)) {
+    keepReading(run, {
+      ...reading,
+      changedAt: reading.changedAt + movedMs,
+      reportedAt: reading.reportedAt + movedMs,
+    });
+  }
+}
+
 /** While hub and service disagree on the time nothing can be judged fresh; afterwards a person's word is needed (I7). */
 export function clocksCompared(run: Run, skewMs: number): void {
   const { state } = run;
   const seconds = (Math.abs(skewMs) / 1000).toFixed(1);
   const apart = Math.abs(skewMs) > MAX_SKEW_MS;
+  followHubClock(run, skewMs);
   if (!apart && recallNumber(run, 'skewed') === null) return;
   remember(run, 'skewed', apart ? skewMs : null);
   if (isEnded(state)) return;

@@ -1,6 +1,5 @@
-import { ROLES } from '../rules/index.ts';
 import { freshAfter, freshReading } from './evidence.ts';
-import { flowProved, flowSources } from './flow.ts';
+import { flowProved, flowSources, needsFlow } from './flow.ts';
 import { anyLevelNow, levelMark } from './level.ts';
 import { askAfresh, hold, nameOf, openSince, passed, type Run, recallNumber } from './run.ts';
 import type { Facts } from './switching.ts';
@@ -13,8 +12,7 @@ const A_MINUTE_MS = 60_000;
 export function mayStart(run: Run, step: Step, facts: Facts): boolean {
   if (!plugHeard(run, step, facts)) return false;
   if (facts.effect !== undefined && !levelHeard(run, step, facts)) return false;
-  const { heats, onlyInSump } = ROLES[facts.role];
-  if (!heats || !onlyInSump) return true;
+  if (!needsFlow(run, facts.id)) return true;
   return temperatureBelievable(run, step, facts) && flowBelievable(run, step, facts) && isImmersed(run, step, facts);
 }
 

@@ -360,8 +360,10 @@ export type EngineContext = {
         readonly cycling: boolean;
         /** Stands in the sump; only what a level or a flow there concerns. */
         readonly inSump?: boolean;
-        /** A schedule, a thermostat or a controller may rightly switch it at any time. */
+        /** A schedule or a thermostat may rightly switch its plug at any time. */
         readonly driven?: boolean;
+        /** Its plug stays on; what it draws is up to a controller of its own. */
+        readonly decidesItself?: boolean;
         /** Its lead parts on the low-voltage side. */
         readonly quickDisconnect?: boolean;
         readonly driverEntity?: EntityId;

@@ -2,6 +2,8 @@ import type { EquipmentId } from '../model/index.ts';
 import { returnStops } from './check.ts';
 import { watchClaims } from './claims.ts';
 import { scaled } from './context.ts';
+import { driverShows } from './driver.ts';
+import { isSince } from './evidence.ts';
 import { switchOffAgain } from './foreign.ts';
 import { goesHome } from './going-home.ts';
 import { highestAllowedCm, levelNow } from './level.ts';
@@ -73,7 +75,7 @@ export function cameOn(run: Run, id: EquipmentId): boolean {
   const entity = run.ctx.equipment[id]?.switchEntity;
   const relay = entity === undefined ? undefined : run.state.readings[entity];
   const offAt = recallNumber(run, keyOf('offAt', id)) ?? run.at;
-  return relay !== undefined && relay.value !== null && relay.value !== 0 && relay.reportedAt > offAt;
+  return relay !== undefined && relay.value !== null && relay.value !== 0 && isSince(run, relay, offAt);
 }
 
 function watchForeignHands(run: Run): void {
@@ -102,7 +104,7 @@ export function drawsWhileOff(run: Run, id: EquipmentId): number | null {
   const entity = run.ctx.equipment[id]?.powerEntity;
   const power = entity === undefined ? undefined : run.state.readings[entity];
   const offAt = recallNumber(run, keyOf('offAt', id)) ?? run.at;
-  if (!power || power.value === null || power.reportedAt <= offAt) return null;
+  if (!power || power.value === null || !isSince(run, power, offAt)) return null;
   return power.value > run.ctx.settings.claimWattsW ? power.value : null;
 }
 
@@ -134,10 +136,16 @@ function watchWet(run: Run): void {
   if (alarmOnce(run, 'wet', 'wet', text)) hold(run, 'limit-exceeded', text);
 }
 
-/** K16: while a mover is off, one of the others must keep proving that it runs. Where all are off, their clock tells. */
+/**
+ * K16: one of the movers left must keep proving that it runs; where the session stops none, from when one has. Where all
+ * are off, their clock tells.
+ */
 function watchMovers(run: Run): void {
   const left = moversLeft(run);
-  if (left.length === 0 || !stoppedAMover(run) || !noneProved(run, left)) {
+  const answers = stoppedAMover(run);
+  const isMissing = left.length > 0 && noneProved(run, left);
+  if (left.length > 0 && !isMissing) remember(run, 'mv.seen', 1);
+  if (!isMissing || !(answers || recallNumber(run, 'mv.seen') !== null)) {
     remember(run, 'mv.lostAt', null);
     alarmOver(run, 'mover');
     return;
@@ -148,7 +156,7 @@ function watchMovers(run: Run): void {
   if (run.at - lostAt < scaled(run.ctx.settings.freshMs, run.ctx)) return;
   const names = left.map((id) => nameOf(run, id)).join(', ');
   const text = `No water mover is proved to run any more (${names}). Look at the tank now: the animals need moving water.`;
-  const goesDown = openStepOf(run.state)?.action !== 'switch-on';
+  const goesDown = answers && openStepOf(run.state)?.action !== 'switch-on';
   if (alarmOnce(run, 'mover', 'no-water-mover', text) && goesDown && run.state.status === 'running') {
     hold(run, 'effect-missing', text);
   }
@@ -162,7 +170,8 @@ function watchDrivers(run: Run): void {
     const reading = run.state.readings[entity];
     const takenAt = recallNumber(run, keyOf('takenAt', id)) ?? run.at;
     const text = `${entity} is active again though the session suspended it: it may switch ${nameOf(run, id)}. Find out who did that.`;
-    if (reading?.value === 1 && reading.reportedAt > takenAt) alarmOnce(run, keyOf('driver', id), 'foreign-hand', text);
-    else if (reading?.value === 0) alarmOver(run, keyOf('driver', id));
+    const shows = driverShows(entity, reading);
+    if (shows === 'active' && isSince(run, reading, takenAt)) alarmOnce(run, keyOf('driver', id), 'foreign-hand', text);
+    else if (shows === 'suspended') alarmOver(run, keyOf('driver', id));
   }
 }

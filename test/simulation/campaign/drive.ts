@@ -3,7 +3,7 @@
 // replays what it stored.
 import { isDeepStrictEqual } from 'node:util';
 import type { EntityId } from '../../../src/model/index.ts';
-import type { Reading } from '../../../src/observe/index.ts';
+import { type Reading, withReading } from '../../../src/observe/index.ts';
 import {
   command,
   createPerson,
@@ -81,7 +81,7 @@ export type Drive = {
   readonly wanted: ReadonlySet<EntityId>;
   readonly person: Person;
   state: SessionState;
-  collected: Map<EntityId, Reading>;
+  collected: Map<EntityId, readonly Reading[]>;
   serviceUp: boolean;
   linkKnownUp: boolean;
   /** The service's clock less true time. */
@@ -222,7 +222,7 @@ function goesOn(drive: Drive): boolean {
 function receive(drive: Drive, reading: Reading, matters: boolean): void {
   // What no session needs does not reach its engine, as in the service.
   if (!drive.serviceUp || !drive.wanted.has(reading.entity)) return;
-  drive.collected.set(reading.entity, reading);
+  drive.collected.set(reading.entity, withReading(drive.collected.get(reading.entity) ?? [], reading));
   if (matters) drive.tickAt = Math.min(drive.tickAt, drive.world.at + SECOND_MS);
 }
 
@@ -231,7 +231,7 @@ function tick(drive: Drive): void {
   tellWhatIsDue(world);
   drive.tickAt = Number.POSITIVE_INFINITY;
   if (drive.serviceUp) {
-    const readings = [...drive.collected.values()];
+    const readings = [...drive.collected.values()].flat();
     drive.collected.clear();
     if (readings.length > 0) {
       send(drive, { kind: 'readings', at: serviceNow(drive), readings, nextNonce: nonce(drive) });

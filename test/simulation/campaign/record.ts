@@ -9,8 +9,8 @@ import {
   type Confirmation,
   type EngineContext,
   isEnded,
+  leftBehind,
   RESUME_STEP,
-  recalled,
   type SessionEffect,
   type SessionPlan,
   type SessionState,
@@ -65,7 +65,7 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
   const steps = new Map(plan.steps.map((step) => [step.id, step]));
   /** What every surface shows as out of service: what is off or not proved back, and what is claimed. */
   const list = (at: number, state: SessionState): void => {
-    const off = isEnded(state) ? leftBy(state) : state.offNow;
+    const off = isEnded(state) ? leftBehind(state, ctx).map(({ equipment }) => equipment) : state.offNow;
     const out = [...new Set([...off, ...state.claims.map((claim) => claim.equipment)])];
     const all = out.join();
     if (all === listed) return;
@@ -140,14 +140,6 @@ export function createRecorder(ctx: EngineContext, plan: SessionPlan) {
   };
 }
 
-/** As the service lists it when a session is over: off by the session, or still without its driver. */
-const leftBy = ({ offNow, plan, memory }: SessionState): readonly EquipmentId[] =>
-  [...new Set([...offNow, ...plan.outOfService])].filter(
-    (id) =>
-      (offNow.includes(id) && recalled(memory, `was.${id}`) !== 'off') ||
-      typeof recalled(memory, `taken.${id}`) === 'string',
-  );
-
 /** What a person who answers this step says to have seen. */
 function sights(
   step: Step,
@@ -173,7 +165,10 @@ function entriesOf(at: number, effect: SessionEffect, ctx: EngineContext, state:
       return [{ kind: 'command', at, equipment, turn, origin: originOf(step), step }];
     }
     case 'driver':
-      return [{ kind: 'driver', at, equipment: effect.equipment, turn: effect.turn }];
+      // One thermostat may rule two heaters: what is done to it is done to both.
+      return Object.keys(ctx.equipment)
+        .filter((id) => id === effect.equipment || ctx.equipment[id]?.driverEntity === effect.entity)
+        .map((id) => ({ kind: 'driver', at, equipment: id, turn: effect.turn }));
     case 'alarm': {
       const about = named(effect.text, ctx);
       return [

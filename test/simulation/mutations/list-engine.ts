@@ -106,8 +106,8 @@ export const ENGINE_MUTATIONS: readonly Mutation[] = [
     'claims',
     'foreign-hand-unseen',
     'does not alarm when other hands switch on what is claimed',
-    '  if (relay && relay.value !== null && relay.value !== 0 && relay.reportedAt > claim.since) {',
-    '  if (relay && relay.value !== null && relay.value > 1 && relay.reportedAt > claim.since) {',
+    '  if (relay && relay.value !== null && relay.value !== 0 && isSince(run, relay, claim.since)) {',
+    '  if (relay && relay.value !== null && relay.value > 1 && isSince(run, relay, claim.since)) {',
   ),
   of(
     'confirm',
@@ -239,7 +239,7 @@ export const ENGINE_MUTATIONS: readonly Mutation[] = [
     'ending',
     'abort-gives-back',
     'gives stopped equipment to its driver when a person aborts',
-    'if (entity === null || relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) continue;',
-    'if (entity === null || relay === null || claimOn(run.state, id)) continue;',
+    '  if (relay === null || run.state.offNow.includes(id) || claimOn(run.state, id)) return false;',
+    '  if (relay === null || claimOn(run.state, id)) return false;',
   ),
 ];
