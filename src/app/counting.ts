@@ -122,7 +122,7 @@ export function createCounting(deps: Deps): Counting {
       else if (!watch.fits(batch)) {
         heldBack.push(...batch);
         askTime();
-      } else if (fold.commit(batch)) deps.onCounted();
+      } else if (fold.commit(batch, true)) deps.onCounted();
     },
     linkUp: (link) => {
       const before = beforeLink(phase, system.clock.now());

@@ -20,8 +20,8 @@ import { createMinutes } from './minutes.ts';
 import { createUnitWatch } from './units.ts';
 
 export type Fold = {
-  /** Takes a batch and puts what it did on disk; false when none of it feeds a counter. */
-  commit(batch: readonly Observation[]): boolean;
+  /** Takes a batch and puts what it did on disk; false when none of it feeds a counter. `isLive`: it is waited for. */
+  commit(batch: readonly Observation[], isLive?: boolean): boolean;
   /**
    * Takes hours of the hub's statistics, after the gaps they stand in. Each counter takes them in its own way, so they are
    * put on disk together: half of them would draw a state across the rest.
@@ -57,6 +57,7 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
     results: readonly FoldResult[],
     taken: readonly Observation[],
     watts: readonly Observation[] = [],
+    isLive = false,
   ): void => {
     const doubts = results.flatMap((result) => result.doubts);
     const kept = minutes.take(watts);
@@ -66,6 +67,7 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
       ...together(results),
       cursors,
       minutes: kept.commits,
+      isLive,
       doubts,
       questions: doubts.flatMap((doubt) => fallQuestion(doubt, defs)),
     });
@@ -74,10 +76,10 @@ export function createFold(defs: readonly CounterDef[], store: StorePort, log: L
       log.warn(`counter ${counter}: a reading was not taken at its word (${kind}): ${before}, then ${after}`);
     states = new Map([...states, ...results.flatMap((result) => [...result.states])]);
   };
-  const commit = (batch: readonly Observation[]): boolean => {
+  const commit = (batch: readonly Observation[], isLive = false): boolean => {
     const wanted = units.screen(batch.filter((observation) => fedBy.has(observation.entity)));
     if (wanted.length === 0) return false;
-    keep([foldFor(touchedBy(wanted.map((observation) => observation.entity)), wanted)], wanted, wanted);
+    keep([foldFor(touchedBy(wanted.map((observation) => observation.entity)), wanted)], wanted, wanted, isLive);
     return true;
   };
   const commitHours = (gaps: readonly Observation[], hours: readonly HourStatistic[], receivedAt: InstantMs): void => {

@@ -201,6 +201,18 @@ function createReview(deps: {
   };
 }
 
+/** Reports are not kept waiting by it, so that what is over is packed at rest. */
+const TIDY_PIECES = 40;
+
+function* tidied(store: StorePort, log: System['log']): Iterable<void> {
+  try {
+    for (let piece = 0; piece < TIDY_PIECES; piece++) yield store.tidy();
+  } catch (error) {
+    // What went wrong with the store is told by the store.
+    log.warn(`what is over could not be packed: ${String(error)}`);
+  }
+}
+
 export function createApp(options: AppOptions): App {
   const app = assemble(options);
   const { hub, store, system, loop, state, runner, counting, review } = app;
@@ -231,6 +243,7 @@ export function createApp(options: AppOptions): App {
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
       counting.checkClock();
+      void loop.aside('tidy', tidied(store, system.log));
     });
     return info;
   };

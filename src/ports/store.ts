@@ -33,6 +33,8 @@ export type CountCommit = {
   readonly minutes?: readonly MinuteCommit[];
   readonly doubts?: readonly Doubt[];
   readonly questions?: readonly Question[];
+  /** A report is not kept waiting: packing what is over is left to `tidy`. */
+  readonly isLive?: boolean;
 };
 
 export type Answer = NonNullable<AnsweredQuestion['answer']>;
@@ -80,6 +82,8 @@ export type StorePort = {
   lives(): readonly PartLife[];
   /** The new life and the one it ended (null: nobody had said when that began), with the journal entry, in one transaction. */
   putLife(life: PartLife, entry: JournalEntry, ended: PartLife | null): void;
+  /** Packs a day of one meter and the weeks of one counter where they are over: a small piece, to be asked for often. */
+  tidy(): void;
   setting(key: string): string | null;
   putSetting(key: string, value: string): void;
   close(): void;

@@ -13,6 +13,8 @@ export type CountTables = {
   cursors(): ReadonlyMap<EntityId, InstantMs>;
   /** To be called inside a transaction. */
   write(commit: CountCommit): void;
+  /** A small piece of packing. To be called inside a transaction. */
+  tidy(): void;
   /** Number under which a counter is stored, given to it if it has none. To be called inside a transaction. */
   numberOf(id: CounterId): number;
   resets(counter: CounterId): readonly ResetEntry[];
@@ -46,6 +48,10 @@ export function countTables(db: DatabaseSync, { slices, minutes, asked }: Others
     statements.name.run(id);
     return Number(statements.number.get(id)?.['no']);
   };
+  const tidy = (): void => {
+    slices.packNext();
+    minutes.packNext();
+  };
   const write = (commit: CountCommit): void => {
     for (const state of commit.states) {
       const text = JSON.stringify(state);
@@ -65,11 +71,11 @@ export function countTables(db: DatabaseSync, { slices, minutes, asked }: Others
     const cursor = commit.clockSet === true ? statements.cursorSet : statements.cursor;
     for (const [entity, at] of commit.cursors) cursor.run(entity, at);
     minutes.write(commit.minutes ?? []);
-    slices.packNext();
-    minutes.packNext();
+    if (commit.isLive !== true) tidy();
   };
   return {
     write,
+    tidy,
     numberOf,
     states: () =>
       new Map(

@@ -126,6 +126,7 @@ function storeOn(db: DatabaseSync, file: string, options: StoreOptions, unlock: 
         minutes.write(done);
         minutes.packNext();
       }),
+    tidy: () => count(counts.tidy),
     questions: (which = 'open') => read(() => asked.questions(which)),
     putQuestion: (question) => transact(true, () => asked.putQuestion(question)),
     answerQuestion: (id, answer) => transact(true, () => asked.answer(id, answer)),
