@@ -6,7 +6,7 @@ import { acceptConfirmation, judgeConfirmation } from './confirm.ts';
 import { offLimitW } from './context.ts';
 import { abort, endIfDone, endIfIdle } from './ending.ts';
 import { countQuiet, fromTheFuture, keepSample, wasDatedAhead } from './evidence.ts';
-import { followFlow } from './flow.ts';
+import { followFlow, tellsOfFlow } from './flow.ts';
 import { leftOut } from './going-home.ts';
 import { followLevel } from './level.ts';
 import { bringSafeState, LIFE_SUPPORT_STEP } from './life-support.ts';
@@ -153,7 +153,10 @@ function take(run: Run, event: SessionEvent): void {
       takeAnswer(run, event.confirmation);
       return;
     case 'readings':
-      for (const reading of event.readings) takeReading(run, reading);
+      for (const reading of event.readings) {
+        takeReading(run, reading);
+        if (tellsOfFlow(run, reading.entity)) followFlow(run);
+      }
       return;
     case 'command-ended':
       takeOutcome(run, event);

@@ -1,4 +1,4 @@
-import type { EquipmentId } from '../model/index.ts';
+import type { EntityId, EquipmentId } from '../model/index.ts';
 import { ROLES } from '../rules/index.ts';
 import { freshAfter } from './evidence.ts';
 import type { Key } from './memory.ts';
@@ -64,6 +64,19 @@ export function followFlow(run: Run): void {
     if (!runs(run, id)) remember(run, flowKey(id), null);
     else if (recallNumber(run, flowKey(id)) === null) remember(run, flowKey(id), run.at);
   }
+}
+
+const told = new WeakMap<SessionPlan, ReadonlySet<EntityId>>();
+/** Of several reports in one event each counts: a pump that stood still for a moment did not run on. */
+export function tellsOfFlow(run: Run, entity: EntityId): boolean {
+  const { plan } = run.state;
+  let entities = told.get(plan);
+  if (entities === undefined) {
+    const all = sourcesOf(run).map((id) => run.ctx.equipment[id]);
+    entities = new Set(all.flatMap((facts) => [facts?.switchEntity ?? '', facts?.powerEntity ?? '']));
+    told.set(plan, entities);
+  }
+  return entities.has(entity);
 }
 
 /** What nobody saw proves no flow: counted anew. */

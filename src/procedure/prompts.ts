@@ -1,6 +1,7 @@
 import { offLimitW } from './context.ts';
 import { freshReading } from './evidence.ts';
 import { asksForHands, inSafeState, isStuck } from './life-support.ts';
+import { effectStands } from './quiet.ts';
 import {
   clocksDisagree,
   hubIsDown,
@@ -118,7 +119,7 @@ function lastStopOf(run: Run, id: string): StepRecord | undefined {
 function stillProved(run: Run, id: string): boolean {
   const facts = run.ctx.equipment[id];
   if (!facts || recallNumber(run, keyOf('proved', id)) === null) return false;
-  if (recallNumber(run, keyOf('disturbed', id)) !== null) return false;
+  if (recallNumber(run, keyOf('disturbed', id)) !== null || !effectStands(run, id)) return false;
   const relay = freshReading(run, facts.switchEntity);
   const power = freshReading(run, facts.powerEntity);
   return relay?.value === 0 && power !== null && power.value <= offLimitW(facts.normalPowerW, run.ctx.settings);

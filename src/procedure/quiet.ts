@@ -1,6 +1,7 @@
 import type { EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import { offLimitW, scaled } from './context.ts';
+import { levelNow } from './level.ts';
 import { keyOf, type Run, recallNumber, remember } from './run.ts';
 
 /**
@@ -13,12 +14,23 @@ export function followQuiet(run: Run, reading: Reading): void {
     if (facts === undefined || recallNumber(run, keyOf('proved', id)) === null) continue;
     if (reading.entity === facts.switchEntity) {
       if (reading.value !== 0) disturbed(run, id);
+      if (reading.value === 1) remember(run, keyOf('revived', id), run.at);
     } else if (reading.entity === facts.powerEntity) {
       const isQuiet = reading.value !== null && reading.value <= offLimitW(facts.normalPowerW, run.ctx.settings);
       if (!isQuiet) disturbed(run, id);
+      if (!isQuiet && reading.value !== null) remember(run, keyOf('revived', id), run.at);
       else if (recallNumber(run, keyOf('disturbed', id)) !== null) countAgain(run, id, reading);
     }
   }
+}
+
+/** What came alive since it was proved stopped a second time unwatched: its effect has to show again. */
+export function effectStands(run: Run, id: EquipmentId): boolean {
+  const effect = run.ctx.equipment[id]?.effect;
+  if (effect === undefined || recallNumber(run, keyOf('revived', id)) === null) return true;
+  const before = recallNumber(run, keyOf('level', id));
+  const level = levelNow(run);
+  return before !== null && level !== null && level - before >= effect.atLeast;
 }
 
 /** Its proof no longer holds. */

@@ -72,6 +72,7 @@ function beginOff(run: Run, step: Step, facts: Facts): void {
     remember(run, keyOf('was', facts.id), 'off');
   remember(run, keyOf('pre', facts.id), relay === 1 ? (before ?? null) : null);
   remember(run, 's.level', levelNow(run) ?? levelMark(run));
+  remember(run, keyOf('level', facts.id), recallNumber(run, 's.level'));
   remember(run, 's.left', run.ctx.settings.retries + 1);
   forgetRun(run, facts.id);
   if (!run.state.offNow.includes(facts.id)) run.state.offNow = [...run.state.offNow, facts.id];
@@ -80,7 +81,17 @@ function beginOff(run: Run, step: Step, facts: Facts): void {
 
 /** What was proved or told of it while it ran, or of an earlier stop, says nothing of this one. */
 export function forgetRun(run: Run, id: string): void {
-  for (const what of ['offAt', 'onSent', 'proved', 'ls.back', 'ls.gaveUp', 'ls.sentAt', 'ls.tries', 'disturbed']) {
+  for (const what of [
+    'offAt',
+    'onSent',
+    'proved',
+    'ls.back',
+    'ls.gaveUp',
+    'ls.sentAt',
+    'ls.tries',
+    'disturbed',
+    'revived',
+  ]) {
     remember(run, keyOf(what, id), null);
   }
   for (const what of ['on', 'hot', 'off']) remember(run, keyOf('told', keyOf(what, id)), null);

@@ -7,6 +7,6 @@ export * from './faults.ts';
 export * from './people.ts';
 export * from './strike.ts';
 export * from './tanks.ts';
-export { giveAll, refresh, tellWhatIsDue } from './telling.ts';
+export { giveAll, isNews, refresh, tellWhatIsDue } from './telling.ts';
 export { typedFor } from './typing.ts';
 export * from './world.ts';

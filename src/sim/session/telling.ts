@@ -14,18 +14,18 @@ export function tell(world: World, entity: EntityId, value: number | null, echo 
   const changedAt = changed ? world.at : known.changedAt;
   const reading: Reading = { entity, value, changedAt, reportedAt: world.at };
   world.hub.set(entity, reading);
-  pass(world, reading, matters(known?.value, value), echo);
+  pass(world, reading, isNews(known?.value, value), echo);
 }
 
 /** It shows something that was not so before: nobody waits with that for the next slow look. */
-function matters(before: number | null | undefined, value: number | null): boolean {
+export function isNews(before: number | null | undefined, value: number | null): boolean {
   if (before === undefined || before === value) return false;
   if (before === null || value === null) return true;
   return before <= 2 !== value <= 2 || (Math.abs(before - value) >= 1 && before <= 1 && value <= 1);
 }
 
 /** From the hub to the service, unless the link is down; late, twice or in another order where it is bad. */
-function pass(world: World, reading: Reading, isNews: boolean, echo: boolean): void {
+function pass(world: World, reading: Reading, matters: boolean, echo: boolean): void {
   if (!world.linkUp) return;
   const { lateMs, duplicates, swaps } = world.trouble;
   if (lateMs > 0) {
@@ -34,18 +34,18 @@ function pass(world: World, reading: Reading, isNews: boolean, echo: boolean): v
     return;
   }
   if (swaps && world.overtaken === null) {
-    world.overtaken = { reading, isNews, echo };
+    world.overtaken = { reading, isNews: matters, echo };
     return;
   }
-  arrive(world, reading, isNews, echo);
-  if (duplicates) arrive(world, reading, isNews, echo);
+  arrive(world, reading, matters, echo);
+  if (duplicates) arrive(world, reading, matters, echo);
   if (world.overtaken === null) return;
   const earlier = world.overtaken;
   world.overtaken = null;
   arrive(world, earlier.reading, earlier.isNews, earlier.echo);
 }
 
-function arrive(world: World, reading: Reading, isNews: boolean, echo: boolean): void {
+function arrive(world: World, reading: Reading, matters: boolean, echo: boolean): void {
   if (!world.linkUp) return;
   const plug = world.byEntity.get(reading.entity);
   world.note({
@@ -58,7 +58,7 @@ function arrive(world: World, reading: Reading, isNews: boolean, echo: boolean):
     ...(plug === undefined ? {} : { equipment: plug.device.equipment.id }),
     ...(echo ? { echo } : {}),
   });
-  world.receive(reading, isNews);
+  world.receive(reading, matters);
 }
 
 function aboutOf(world: World, entity: EntityId): 'level' | 'temperature' | 'wet' | 'other' {

@@ -10,6 +10,7 @@ import {
   createWorld,
   type FaultAt,
   type FaultKind,
+  isNews,
   noteAll,
   type Person,
   refresh,
@@ -222,8 +223,11 @@ function goesOn(drive: Drive): boolean {
 function receive(drive: Drive, reading: Reading, matters: boolean): void {
   // What no session needs does not reach its engine, as in the service.
   if (!drive.serviceUp || !drive.wanted.has(reading.entity)) return;
-  drive.collected.set(reading.entity, withReading(drive.collected.get(reading.entity) ?? [], reading));
-  if (matters) drive.tickAt = Math.min(drive.tickAt, drive.world.at + SECOND_MS);
+  const held = drive.collected.get(reading.entity) ?? [];
+  const known = held.at(-1) ?? drive.state.readings[reading.entity];
+  drive.collected.set(reading.entity, withReading(held, reading));
+  // News to the hub may have been lost on the way; what is news to the service is no less urgent.
+  if (matters || isNews(known?.value, reading.value)) drive.tickAt = Math.min(drive.tickAt, drive.world.at + SECOND_MS);
 }
 
 function tick(drive: Drive): void {

@@ -350,3 +350,46 @@ describe('before and between', () => {
     assert.ok(ratio > 6 && ratio < 11, `${ratio}`);
   });
 });
+
+describe('what came alive again before its plug was pulled', () => {
+  test('is called proved off only when the sump has risen a second time', () => {
+    const tank = small();
+    const s = createSitting({
+      tank,
+      procedure: 'return-pump-service',
+      answer: (step) => (step.startsWith('unplug:return') || step === '#resume' ? null : ada),
+    });
+    s.until('unplug', heldAt('unplug:return'));
+    assert.match(s.trail.state.prompt?.text ?? '', /sump rose .* It may be unplugged/);
+    s.plant.turn('return', true, s.now());
+    s.until('told', (state) => state.hold?.reason === 'foreign-hand', 15);
+    s.seconds(120);
+    s.plant.world.riseCm = 0;
+    s.plant.turn('return', false, s.now());
+    s.seconds(40);
+    s.confirm(ada);
+    s.until('asked again', heldAt('unplug:return'), 60);
+    s.seconds(60);
+    assert.match(s.trail.state.prompt?.text ?? '', /reported off, not proven: unplug it now/);
+    s.plant.world.riseCm = 4.8;
+    s.until('proved again', (state) => /may be unplugged/.test(state.prompt?.text ?? ''), 240);
+  });
+});
+
+test('a return that stood still between two reports of one moment has not run on: a heater waits for two minutes of flow', () => {
+  const tank = small();
+  const heated = { ...tank, equipment: [...tank.equipment, equipment('heater', 'heater', { normalPowerW: 200 })] };
+  const s = createSitting({ tank: heated, procedure: 'pump-pause' });
+  s.until('flow is waited for', () => s.record('after:heater').result === 'open');
+  s.seconds(60);
+  const at = s.now();
+  const watts = (value: number, agoMs: number) => ({
+    entity: 'sensor.return_power',
+    value,
+    changedAt: at - agoMs,
+    reportedAt: at - agoMs,
+  });
+  s.send({ kind: 'readings', at, readings: [watts(3, 800), watts(48, 100)], nextNonce: s.nonce() });
+  s.until('heater on', () => s.commands().includes('on:heater'), 600);
+  assert.ok(s.now() - at >= 120_000, `${s.now() - at}`);
+});
