@@ -94,7 +94,13 @@ export type StatusDetails = {
   readonly countingSince: InstantMs | null;
   readonly openQuestions: number;
   /** What sessions left out of service and nobody has seen back. */
-  readonly leftOut: readonly { readonly equipment: string; readonly name: string; readonly since: InstantMs }[];
+  readonly leftOut: readonly {
+    readonly equipment: string;
+    readonly name: string;
+    readonly since: InstantMs;
+    /** Hub entity that was suspended for it and not given back. */
+    readonly driver?: string;
+  }[];
   /** Where counters read something else than the configuration says. */
   readonly warnings: readonly string[];
   readonly version: string;

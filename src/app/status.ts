@@ -16,10 +16,11 @@ export function statusOf(app: Assembled): ReturnType<AppFace['status']> {
     clockSkewMs: state.skewMs,
     bridgeableMs: state.bridgeableMs,
     countingSince: since.length === 0 ? null : Math.min(...since),
-    leftOut: app.leftOut.list().map(({ equipment, since }) => ({
+    leftOut: app.leftOut.list().map(({ equipment, since, driver }) => ({
       equipment,
       name: app.ctx.equipment[equipment]?.name ?? equipment,
       since,
+      ...(driver === undefined ? {} : { driver }),
     })),
     attention: app.protection.attention(),
     openQuestions: store.questions('open').length,

@@ -1,5 +1,5 @@
 import type { Finding } from '../condition/index.ts';
-import type { Actor, EquipmentId, Measure, PartId, Usage } from '../model/index.ts';
+import type { Actor, EntityId, EquipmentId, Measure, PartId, Usage } from '../model/index.ts';
 import type { Confirmation, Rung, SessionPlan, SessionState, StepResult } from '../procedure/index.ts';
 import type { Standing } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
@@ -71,6 +71,8 @@ export type SessionView = {
     readonly name: string;
     readonly since: InstantMs;
     readonly title: string;
+    /** Hub entity that was suspended for it and not given back. */
+    readonly driver?: EntityId;
   }[];
   /** Those of the whole session, then those of the open step. */
   readonly cautions: readonly string[];

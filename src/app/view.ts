@@ -38,6 +38,7 @@ export function viewOf(state: SessionState, ctx: EngineContext, left: readonly L
       name: nameOf(one.equipment),
       since: one.since,
       title: one.title,
+      ...(one.driver === undefined ? {} : { driver: one.driver }),
     })),
     cautions: [...state.plan.cautions, ...(state.plan.steps[state.stepIndex]?.cautions ?? [])],
     notes: [

@@ -85,7 +85,12 @@ const sessionAttributes = (session: SessionShown): Readonly<Record<string, unkno
     claims: session.claims,
     out_of_service: session.outOfService,
     // As long as anything is off or in somebody's hands, also after an abort.
-    left_out: (session.leftOut ?? []).map(({ name, since, title }) => ({ name, since: iso(since), left_by: title })),
+    left_out: (session.leftOut ?? []).map(({ name, since, title, driver }) => ({
+      name,
+      since: iso(since),
+      left_by: title,
+      ...(driver === undefined ? {} : { without: driver }),
+    })),
     cautions:
       isSessionOver(session.status) && !isOff(session) ? [] : [...new Set([ISOLATION_CAUTION, ...session.cautions])],
     notes: session.notes,

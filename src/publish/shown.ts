@@ -42,7 +42,12 @@ export type SessionShown = {
   readonly hold: { readonly reason: HoldReason; readonly text: string; readonly since: InstantMs } | null;
   readonly claims: readonly { readonly equipment: string; readonly person: string }[];
   readonly outOfService: readonly string[];
-  readonly leftOut?: readonly { readonly name: string; readonly since: InstantMs; readonly title: string }[];
+  readonly leftOut?: readonly {
+    readonly name: string;
+    readonly since: InstantMs;
+    readonly title: string;
+    readonly driver?: string;
+  }[];
   readonly cautions: readonly string[];
   readonly notes: readonly string[];
   readonly summary: string;

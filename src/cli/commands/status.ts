@@ -49,10 +49,10 @@ function linesOf(
     ],
     ['Questions', open === 0 ? 'none' : `${open} ${open === 1 ? 'waits' : 'wait'} for an answer: ${questions}`],
     ...leftOut.map(
-      ({ name, equipment, since }) =>
+      ({ name, equipment, since, driver }) =>
         [
           'Out of service',
-          `${name}, left so by a session ${formatInstant(since, zone)}; if it is back: ${back} ${equipment}`,
+          `${name}, left ${driver === undefined ? 'so' : `without ${driver}`} by a session ${formatInstant(since, zone)}; if it is back: ${back} ${equipment}`,
         ] as const,
     ),
     ...(status.attention ?? []).map(
