@@ -43,7 +43,8 @@ export function switchOff(run: Run, step: Step): void {
   if (passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
     // What was only looked at and does not read on is never told again.
     const again = recallNumber(run, 's.look') === null && (recallNumber(run, 's.left') ?? 0) > 0;
-    if (again && (seen.relay !== 'on' || mayStop(run, step, facts))) sendCommand(run, step, facts, 'off');
+    // A plug that says off may only echo the first command: the second one may be what stops it.
+    if (again && mayStop(run, step, facts)) sendCommand(run, step, facts, 'off');
     else if (!again) giveUpOff(run, step, facts, seen);
     return;
   }

@@ -57,6 +57,7 @@ const MATTERS: readonly (readonly [start: string, looks: number])[] = [
   ['told.', 0],
   ['onSent.', 0],
   ['proved.', 0],
+  ['revived.', 0],
   ['refreshedAt', 1],
   ['lastOnAt', 2],
   ['died.', 4],
