@@ -4,7 +4,7 @@ import { type Field, surveyField } from './campaign/cells.ts';
 import { runSession } from './campaign/drive.ts';
 import { engineOnlyRuns } from './campaign/engine-only.ts';
 import { readOptions } from './campaign/options.ts';
-import { type PlannedRun, plannedRuns } from './campaign/planner.ts';
+import { createPlanner, EPOCH_RUNS, type PlannedRun, specOf } from './campaign/planner.ts';
 import { carryOut } from './campaign/run.ts';
 import { storyOf } from './campaign/story.ts';
 import { newTally, type Tally } from './campaign/tally.ts';
@@ -12,17 +12,11 @@ import { INVARIANTS } from './checker/index.ts';
 
 // A short campaign of a few procedures; `npm run campaign` is the long one of them all.
 const SEED = 11;
-const RUNS = 200;
+const RUNS = 250;
 const PROCEDURES = ['pump-pause', 'skimmer-service', 'water-change', 'heater-swap'];
 
-function upTo(field: Field, seed: number, count: number): readonly PlannedRun[] {
-  const runs: PlannedRun[] = [];
-  for (const run of plannedRuns(field, seed)) {
-    if (runs.length === count) break;
-    runs.push(run);
-  }
-  return runs;
-}
+const upTo = (field: Field, seed: number, count: number): readonly PlannedRun[] =>
+  createPlanner(field, seed).next({}).slice(0, count);
 
 describe(`sessions with faults in virtual time, seed ${SEED}`, () => {
   let field: Field;
@@ -66,10 +60,36 @@ describe(`sessions with faults in virtual time, seed ${SEED}`, () => {
     const [same] = upTo(field, SEED, 8).slice(-1);
     const [other] = upTo(field, SEED + 1, 8).slice(-1);
     assert.ok(mine && same && other);
-    assert.deepEqual(runSession(mine.spec).trace, runSession(same.spec).trace);
-    const seeded = runSession({ ...mine.spec, seed: other.spec.seed }).trace;
-    assert.notDeepEqual(runSession(mine.spec).trace.entries, seeded.entries);
-    assert.notDeepEqual(mine.spec.faults, other.spec.faults);
+    assert.deepEqual(runSession(specOf(mine)).trace, runSession(specOf(same)).trace);
+    const seeded = runSession({ ...specOf(mine), seed: other.seed }).trace;
+    assert.notDeepEqual(runSession(specOf(mine)).trace.entries, seeded.entries);
+    assert.notDeepEqual(mine.faults, other.faults);
+  });
+
+  test('what was hit decides what is aimed at next, and nothing else does', () => {
+    const planner = createPlanner(field, SEED);
+    const again = createPlanner(field, SEED);
+    assert.deepEqual(planner.next({}), again.next({}));
+    const names = [...new Set(field.grounds.flatMap((ground) => ground.cells.map((cell) => cell.name)))];
+    const [missed = ''] = names.filter((name) => name.endsWith(' service-killed'));
+    const hits = Object.fromEntries(names.map((name) => [name, name === missed ? 0 : 40]));
+    const next = planner.next(hits);
+    assert.deepEqual(next, again.next(hits));
+    assert.equal(next[0]?.index, EPOCH_RUNS);
+    const [procedure, step] = missed.split(' ');
+    const aimed = next.filter(
+      (run) =>
+        run.procedure === procedure &&
+        run.faults.some((fault) => fault.kind === 'service-killed' && fault.step === step),
+    );
+    assert.ok(aimed.length >= 10, `${missed} was aimed at ${aimed.length} times`);
+  });
+
+  test('a run is carried out again by its plan alone', () => {
+    const [run] = upTo(field, SEED, 8).slice(-1);
+    const options = readOptions(['--replay-plan', JSON.stringify(run)]);
+    assert.ok(run && typeof options !== 'string');
+    assert.deepEqual(options.replayPlan, run);
   });
 
   test('a run can be told from beginning to end', () => {
@@ -97,6 +117,7 @@ test('the command line says what it does not understand', () => {
   assert.match(String(readOptions(['--rnus', '3'])), /unknown option --rnus/);
   assert.match(String(readOptions(['--runs', 'many'])), /--runs wants a whole number/);
   assert.match(String(readOptions(['--replay', '7'])), /SEED:INDEX/);
+  assert.match(String(readOptions(['--replay-plan', '7'])), /the plan of a finding/);
   const options = readOptions(['--runs', '20000', '--seed=3', '--json']);
   assert.ok(typeof options !== 'string');
   assert.deepEqual([options.runs, options.seed, options.json], [20_000, 3, true]);

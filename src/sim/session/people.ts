@@ -56,6 +56,7 @@ type Self = {
   /** Cords pulled by mistake. */
   readonly wrongCords: Set<EquipmentId>;
   isSilent: boolean;
+  isLooking: boolean;
   /** How often the step that is open has been resumed. */
   stuck: { step: string; resumes: number };
 };
@@ -78,6 +79,7 @@ export function createPerson(world: World, desk: Desk, seed: number): Person {
     inHand: new Set(),
     wrongCords: new Set(),
     isSilent: false,
+    isLooking: false,
     stuck: { step: '', resumes: 0 },
   };
   return self.person;
@@ -98,6 +100,10 @@ function notice(self: Self, question: Question): void {
   switch (misdeed) {
     case 'person-silent':
       self.isSilent = true;
+      // Where an end was to come as well: somebody else walks up after a long while, and gives up.
+      if (desk.misdeed(question.step) === 'aborts') {
+        self.world.queue.add(self.world.at + random.between(40, 65) * MINUTE_MS, () => desk.abort(BO));
+      }
       return;
     case 'aborts':
       later(self, thinkMs, question, () => abort(self));
@@ -323,14 +329,20 @@ function lookAround(self: Self, question: Question): void {
     return;
   }
   const step = desk.openStep()?.id ?? '';
+  // Called again while on the way to look: one look answers both.
+  if (self.isLooking) return;
   self.stuck = { step, resumes: step === self.stuck.step ? self.stuck.resumes + 1 : 1 };
   if (self.stuck.resumes > MOST_RESUMES) {
     abort(self);
     return;
   }
-  later(self, random.between(20, 90) * SECOND_MS, question, () => {
+  self.isLooking = true;
+  world.queue.add(world.at + random.between(20, 90) * SECOND_MS, () => {
+    self.isLooking = false;
+    const asked = desk.question();
+    if (self.isSilent || asked?.step !== question.step) return;
     putRight(self);
-    later(self, random.between(8, 30) * SECOND_MS, question, () => finish(self, question, null, 0));
+    later(self, random.between(8, 30) * SECOND_MS, asked, () => finish(self, asked, null, 0));
   });
 }
 

@@ -1,5 +1,5 @@
-// Which run tries what: from the seed alone, run by run, so that run N of a seed is the same whoever asks for it. Cells that
-// have been aimed at least come next.
+// Which run tries what, epoch by epoch: what the runs of the epochs before have hit decides what the next ones aim at. From
+// the seed alone: an epoch is planned when all before it are over, so that how many helpers carried them out says nothing.
 import {
   type FaultAt,
   faultFacts,
@@ -9,137 +9,165 @@ import {
   sessionTank,
   type TankId,
 } from '../../../src/sim/session/index.ts';
-import type { Cell, Field, Ground } from './cells.ts';
+import { type Aimed, type Aims, aimsOf, LAST, levelOf, lowestSum } from './aims.ts';
+import type { Field } from './cells.ts';
 import type { RunSpec } from './drive.ts';
+import { planOf } from './plans.ts';
 
 export type RunKind = 'fault-free' | 'one-fault' | 'many-faults';
 
+/** Everything that makes a run what it is, as plain data: whoever has it can carry the run out again. */
 export type PlannedRun = {
   readonly index: number;
   readonly kind: RunKind;
   readonly tank: TankId;
   readonly procedure: string;
-  readonly spec: RunSpec;
+  readonly label: string;
+  readonly seed: number;
+  readonly hour: number;
+  readonly faults: readonly FaultAt[];
 };
 
-/** After one of these there is seldom a next step. */
-const LAST: ReadonlySet<string> = new Set(['aborts', 'person-silent', 'siphon-blocked', 'refuses-always', 'leak']);
+export function specOf({ tank, procedure, label, seed, hour, faults }: PlannedRun): RunSpec {
+  const home = sessionTank(tank);
+  const plan = planOf(procedure, home);
+  if (typeof plan === 'string') throw new Error(plan);
+  return { label, seed, home, plan, faults, hour };
+}
 
-/** In force for many steps at once: aimed at less often than what lasts a moment. */
-const LASTING: ReadonlySet<string> = new Set([
-  'messages-late',
-  'messages-lost',
-  'messages-twice',
-  'messages-swapped',
-  'float-stuck',
-  'level-frozen',
-  'probe-drifts',
-]);
-const MOMENTS_AS_OFTEN = 3;
+export const EPOCH_RUNS = 500;
 
 /** Every one of so many runs has no fault, and of so many one that can be recovered from. */
 const EVERY_FREE = 20;
-const EVERY_ONE = 8;
+const EVERY_ONE = 12;
 
 /** More than so many in one session is no session any more. */
 const MOST_FAULTS = 70;
+const MOST_AT_A_STEP = 4;
+/** An end is tried where it lags behind, or leads by no more than this. */
+const END_LEAD = 2;
 
-type Aims = { readonly ground: Ground; readonly order: Cell[]; readonly ends: Cell[]; next: number; nextEnd: number };
+export type Planner = {
+  /** The runs of the next epoch; `hits`: of every cell, in all epochs before. */
+  next(hits: Readonly<Record<string, number>>): readonly PlannedRun[];
+};
 
-export function* plannedRuns(field: Field, seed: number): Generator<PlannedRun, never> {
-  const random = prng(seedFor(seed, 'planner'));
-  const aims = field.grounds.map((ground): Aims => aimsOf(ground, seed));
-  const weights = aims.map(({ ground }) => ground.cells.length ** 0.8);
-  const debts = weights.map(() => 0);
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
-  for (let index = 0; ; index++) {
-    // The ground that is furthest behind its share comes next.
-    for (let i = 0; i < debts.length; i++) debts[i] = (debts[i] ?? 0) + (weights[i] ?? 0) / total;
-    const chosen = debts.indexOf(Math.max(...debts));
-    debts[chosen] = (debts[chosen] ?? 0) - 1;
-    const aim = aims[chosen];
-    if (!aim) throw new Error('there is no procedure to try');
+export function createPlanner(field: Field, seed: number): Planner {
+  const aims = aimsOf(field);
+  const { grounds, counts } = aims;
+  if (grounds.length === 0) throw new Error('there is no procedure to try');
+  let index = 0;
+  const one = (random: Prng): PlannedRun => {
     const kind: RunKind =
       index % EVERY_FREE === 0 ? 'fault-free' : index % EVERY_ONE === 1 ? 'one-fault' : 'many-faults';
-    const faults = faultsFor(kind, aim, random);
-    const { ground } = aim;
-    yield {
-      index,
-      kind,
-      tank: ground.tank,
-      procedure: ground.procedure,
-      spec: {
-        label: `${seed}:${index}`,
-        seed: seedFor(seed, `run ${index}`),
-        home: sessionTank(ground.tank),
-        plan: ground.plan,
-        faults,
-        hour: 9 + 3 * random.next(),
-      },
+    // Without a fault, or with one, all take their turns; with many those whose cells lag behind.
+    const turn =
+      kind === 'fault-free' ? index / EVERY_FREE : kind === 'one-fault' ? Math.floor(index / EVERY_ONE) * 7 : null;
+    const chosen = turn === null ? mostBehind(grounds) : grounds[turn % grounds.length];
+    if (chosen === undefined) throw new Error('there is no procedure to try');
+    const faults = faultsFor(kind, chosen, random);
+    const { tank, procedure } = chosen.ground;
+    for (const each of grounds) if (each.ground.procedure === procedure) each.worth = null;
+    const run: PlannedRun = {
+      ...{ index, kind, tank, procedure, faults },
+      label: `${seed}:${index}`,
+      seed: seedFor(seed, `run ${index}`),
+      hour: 9 + 3 * random.next(),
     };
+    index += 1;
+    return run;
+  };
+  return {
+    next(hits) {
+      for (const [name, count] of counts) {
+        count.hits = hits[name] ?? 0;
+        count.due = 0;
+      }
+      for (const each of grounds) each.worth = null;
+      const random = prng(seedFor(seed, `epoch ${index / EPOCH_RUNS}`));
+      return Array.from({ length: EPOCH_RUNS }, () => one(random));
+    },
+  };
+}
+
+/** Where a run finds the most that has been hit the least, for its length. */
+function mostBehind(grounds: readonly Aims[]): Aims | undefined {
+  let best: Aims | undefined;
+  for (const each of grounds) {
+    each.worth ??=
+      lowestSum(each.cells, Math.min(MOST_FAULTS, each.ground.open.length)) / (10 + each.ground.open.length);
+    if (best?.worth == null || each.worth > best.worth) best = each;
   }
+  return best;
 }
 
-function aimsOf(ground: Ground, seed: number): Aims {
-  const random = prng(seedFor(seed, `aims ${ground.tank} ${ground.procedure}`));
-  const going = ground.cells.filter((cell) => !LAST.has(cell.kind));
-  const order = Array.from({ length: MOMENTS_AS_OFTEN }, (_, round) =>
-    shuffled(round === 0 ? going : going.filter((cell) => !LASTING.has(cell.kind)), random),
-  ).flat();
-  const ends = shuffled(
-    ground.cells.filter((cell) => LAST.has(cell.kind)),
-    random,
-  );
-  return { ground, order, ends, next: 0, nextEnd: 0 };
-}
-
-function shuffled(cells: readonly Cell[], random: Prng): Cell[] {
-  const out = [...cells];
-  for (let i = out.length - 1; i > 0; i--) {
-    const j = Math.floor(random.next() * (i + 1));
-    const a = out[i];
-    const b = out[j];
-    if (a && b) [out[i], out[j]] = [b, a];
-  }
-  return out;
-}
-
-function faultsFor(kind: RunKind, aim: Aims, random: Prng): readonly FaultAt[] {
+function faultsFor(kind: RunKind, aims: Aims, random: Prng): readonly FaultAt[] {
   if (kind === 'fault-free') return [];
   if (kind === 'one-fault') {
-    const one = take(aim, 1, (cell) => faultFacts(cell.kind).recoverable);
-    return one.map((cell) => faultAt(cell, random));
+    const recoverable = aims.cells.filter(({ cell }) => faultFacts(cell.kind).recoverable);
+    return lowest(recoverable, 1, random).map((each) => aim(each, random));
   }
-  const last = random.next() < 0.3 && aim.ends.length > 0 ? aim.ends[aim.nextEnd++ % aim.ends.length] : undefined;
-  const most = last === undefined ? Number.POSITIVE_INFINITY : last.at;
-  const wanted = 4 + Math.floor(random.next() * Math.min(MOST_FAULTS, aim.ground.open.length));
-  const cells = take(aim, wanted, (cell) => cell.at <= most);
-  return [...cells, ...(last === undefined ? [] : [last])].map((cell) => faultAt(cell, random));
+  const others = aims.cells.filter(({ cell }) => !LAST.has(cell.kind));
+  const [end] = lowest(aims.ends, 1, random);
+  const wanted = Math.round(3 + (0.2 + 1.2 * random.next()) * Math.min(MOST_FAULTS, aims.ground.open.length));
+  const isDue = end !== undefined && levelOf(end) < meanLevel(lowest(others, wanted, random)) + END_LEAD;
+  const last = isDue ? end.cell.at : Number.POSITIVE_INFINITY;
+  const share = isDue ? (end.cell.at + 2) / aims.ground.plan.steps.length : 1;
+  const before = isDue ? others.filter(({ cell }) => cell.at <= last) : others;
+  const both = isDue ? silenceWith(end, aims.ends, random) : [];
+  const chosen = approach(lowest(before, Math.ceil(wanted * Math.min(1, share)), random), end?.count);
+  return [...chosen.filter((each) => !isDue || !isPersons(each) || each.cell.step !== end.cell.step), ...both].map(
+    (each) => aim(each, random),
+  );
 }
 
-/** The next so many cells that suit; those passed over stay at the front. */
-function take(aim: Aims, count: number, suits: (cell: Cell) => boolean): readonly Cell[] {
-  const taken: Cell[] = [];
-  const { order } = aim;
-  for (let looked = 0; looked < order.length && taken.length < count; looked++) {
-    const at = (aim.next + looked) % order.length;
-    const cell = order[at];
-    if (!cell || !suits(cell)) continue;
-    taken.push(cell);
-    // What was passed over takes the place of what was taken.
-    const front = order[aim.next % order.length];
-    if (front) {
-      order[at] = front;
-      order[aim.next % order.length] = cell;
-    }
-    aim.next = (aim.next + 1) % order.length;
+const isPersons = ({ cell }: Aimed): boolean => faultFacts(cell.kind).group === 'person';
+
+/** One end, or at times both: the person falls silent, and long after somebody else gives up. */
+function silenceWith(end: Aimed, ends: readonly Aimed[], random: Prng): readonly Aimed[] {
+  const other = ends.find((each) => each !== end && each.cell.step === end.cell.step);
+  if (other === undefined || random.next() < 0.3 || levelOf(other) > levelOf(end) + END_LEAD) return [end];
+  return end.cell.kind === 'person-silent' ? [end, other] : [other, end];
+}
+
+const meanLevel = (cells: readonly Aimed[]): number =>
+  cells.reduce((sum, each) => sum + levelOf(each), 0) / Math.max(1, cells.length);
+
+/** Aimed at again and again and hardly ever hit. */
+const isElusive = ({ aims, hits }: Aimed['count']): boolean => aims >= 5 && hits < 0.35 * aims;
+
+/** What is seldom reached is gone up to without anything that could end the session before. */
+function approach(cells: readonly Aimed[], end: Aimed['count'] | undefined): readonly Aimed[] {
+  if (end !== undefined && isElusive(end)) return cells.slice(0, 2);
+  const elusive = cells.find(({ count }) => isElusive(count));
+  return elusive === undefined ? cells : cells.filter((each) => each === elusive || each.cell.at > elusive.cell.at);
+}
+
+/** So many of those hit least, by chance among equals; not too many at one step, and one of a person's. */
+function lowest(cells: readonly Aimed[], wanted: number, random: Prng): readonly Aimed[] {
+  const ranked = cells.map((each) => ({ each, rank: levelOf(each) + 1.2 * random.next() }));
+  ranked.sort((a, b) => a.rank - b.rank);
+  const atStep = new Map<string, number>();
+  const asked = new Set<string>();
+  const taken: Aimed[] = [];
+  for (const { each } of ranked) {
+    if (taken.length >= wanted) break;
+    const { step, kind } = each.cell;
+    const many = atStep.get(step) ?? 0;
+    const isPerson = faultFacts(kind).group === 'person';
+    if (many >= MOST_AT_A_STEP || (isPerson && asked.has(step))) continue;
+    atStep.set(step, many + 1);
+    if (isPerson) asked.add(step);
+    taken.push(each);
   }
   return taken;
 }
 
-function faultAt(cell: Cell, random: Prng): FaultAt {
+function aim({ cell, count }: Aimed, random: Prng): FaultAt {
+  count.due += Math.min(1, (count.hits + 2) / (count.aims + 2));
+  count.aims += 1;
   const early = faultFacts(cell.kind).group === 'plug' && /^(off|on):/.test(cell.step);
   // A plug that is to fail at its command has failed before the command.
-  const share = early && random.next() < 0.7 ? 0 : random.next() * 0.8;
-  return { kind: cell.kind, step: cell.step, share };
+  const atOnce = isElusive(count) || (early && random.next() < 0.7);
+  return { kind: cell.kind, step: cell.step, share: atOnce ? 0 : random.next() * 0.8 };
 }

@@ -1,8 +1,9 @@
 // What a campaign says of itself, as one object and in words.
 import type { Field } from './cells.ts';
-import type { Tally } from './tally.ts';
+import type { Found, Tally } from './tally.ts';
 
-export const ENOUGH_HITS = 20;
+const ENOUGH_HITS = 20;
+const LEAST_TOLD = 60;
 
 export type Report = ReturnType<typeof reportOf>;
 
@@ -25,10 +26,12 @@ export function reportOf(tally: Tally, field: Field, seed: number, wallMs: numbe
     violations: tally.violations,
     armed: tally.armed,
     coverage: {
-      cells: cells.size,
-      hit20: cells.size - under.length,
+      reachable: cells.size,
+      hitAtLeast20: cells.size - under.length,
       never: counts.filter(([, hits]) => hits === 0).length,
-      fewest: under.slice(0, 20).map(([cell, hits]) => ({ cell, hits })),
+      least: counts[0]?.[1] ?? 0,
+      /** Those under enough, or where there are none those hit least all the same. */
+      leastHit: (under.length === 0 ? counts : under).slice(0, LEAST_TOLD).map(([cell, hits]) => ({ cell, hits })),
       unreachable: Object.entries(field.unreachable)
         .sort((a, b) => b[1] - a[1])
         .map(([reason, count]) => ({ reason, cells: count })),
@@ -50,10 +53,11 @@ export function reportOf(tally: Tally, field: Field, seed: number, wallMs: numbe
       extraQuestionsAtMostOneShare: share(tally.oneFault.atMostOne, tally.oneFault.runs),
       otherwise: tally.oneFault.worst,
     },
-    found: tally.found,
+    found: [...tally.found].sort((a, b) => runOf(a) - runOf(b) || a.at - b.at),
   };
 }
 
+const runOf = ({ run }: Found): number => Number(run.split(':')[1]);
 const round = (value: number, digits: number): number => Number(value.toFixed(digits));
 const share = (part: number, whole: number): number => round(whole === 0 ? 1 : part / whole, 4);
 
@@ -69,7 +73,7 @@ export function inWords(report: Report): string {
     `complete ${report.completed}, held ${report.held}, aborted ${report.aborted}, stopped ${report.stopped}`,
     `fault-free: ${faultFree.completed} of ${faultFree.runs} complete without a question too many`,
     `one recoverable fault: ${oneFault.completed} of ${oneFault.runs} complete, ${(100 * oneFault.extraQuestionsAtMostOneShare).toFixed(1)} % with at most one extra question`,
-    `coverage: ${coverage.hit20} of ${coverage.cells} cells of procedure × step × fault hit at least ${ENOUGH_HITS} times, ${coverage.never} never`,
+    `coverage: ${coverage.hitAtLeast20} of ${coverage.reachable} cells of procedure × step × fault hit at least ${ENOUGH_HITS} times, ${coverage.never} never, the least ${coverage.least} times`,
     ...faultFree.notCompleted.map((text) => `  not complete: ${text}`),
     ...report.found
       .slice(0, 20)

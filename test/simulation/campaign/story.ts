@@ -4,16 +4,16 @@ import { describeFault } from '../../../src/sim/session/index.ts';
 import { checkTrace } from '../checker/index.ts';
 import type { TraceEntry } from '../trace.ts';
 import { runSession } from './drive.ts';
-import type { PlannedRun } from './planner.ts';
+import { type PlannedRun, specOf } from './planner.ts';
 
 export function storyOf(run: PlannedRun): string {
-  const result = runSession(run.spec);
+  const result = runSession(specOf(run));
   const verdict = checkTrace(result.trace);
   const from = result.trace.entries[0]?.at ?? 0;
   const bad = verdict.violations.map(({ invariant, at, text }) => ({ at, line: `!!! ${invariant}: ${text}` }));
   const lines = [
-    `run ${run.spec.label}: ${run.procedure} on the ${run.tank} tank, ${run.kind}`,
-    ...run.spec.faults.map((fault) => `  to strike: ${describeFault(fault)}`),
+    `run ${run.label}: ${run.procedure} on the ${run.tank} tank, ${run.kind}`,
+    ...run.faults.map((fault) => `  to strike: ${describeFault(fault)}`),
   ];
   for (const entry of result.trace.entries) {
     while (bad[0] !== undefined && bad[0].at < entry.at) lines.push(`${clock(bad[0].at - from)} ${bad.shift()?.line}`);

@@ -1,5 +1,7 @@
 // What a campaign found, added up; the parts that two workers found can be put together.
+
 import { INVARIANTS, type Invariant } from '../checker/index.ts';
+import type { PlannedRun } from './planner.ts';
 
 export type Found = {
   readonly run: string;
@@ -9,6 +11,8 @@ export type Found = {
   readonly invariant: Invariant | 'engine';
   readonly at: number;
   readonly text: string;
+  /** By which the run can be told again at once. */
+  readonly plan?: PlannedRun;
 };
 
 export type Outcomes = { complete: number; held: number; aborted: number; stopped: number };

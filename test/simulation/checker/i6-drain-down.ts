@@ -9,6 +9,7 @@ import { factsOf, inSession, isNewest, listening, nameOf, truthOf, type World } 
 type Stop = { readonly equipment: string; readonly levelCm: number; over: number; since: number | null; told: boolean };
 
 const READINGS_OVER = 3;
+const MOST_SKEW_MS = 5_000;
 
 export const i6: Check<Map<string, Stop>> = {
   memory: () => new Map(),
@@ -46,11 +47,15 @@ function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report
   }
 }
 
-/** Claimed, unplugged, or with a hand in the water for all anybody knows: then a person must hear of it instead. */
+/**
+ * Claimed, unplugged, with a hand in the water for all anybody knows, or by a clock so wrong that nothing can be judged
+ * fresh: then a person must hear of it instead.
+ */
 const mayNotStart = (world: World, equipment: string): boolean =>
   world.claims.has(equipment) ||
   !truthOf(world, equipment).pluggedIn ||
   world.abortedAt !== null ||
+  Math.abs(world.skewMs) > MOST_SKEW_MS ||
   world.handsAsked ||
   [...world.hands.values()].some((hands) => hands.inWater || hands.holds.length > 0);
 

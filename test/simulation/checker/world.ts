@@ -26,6 +26,8 @@ export type World = {
   upset: { readonly since: TraceInstant; readonly needsPerson: boolean; readonly what: string } | null;
   linkLostAt: TraceInstant | null;
   downSince: TraceInstant | null;
+  /** The service's clock less true time. */
+  skewMs: number;
   lastWord: TraceInstant | null;
   /** Hands were asked in and no word has come since: for all anybody knows they are in. */
   handsAsked: boolean;
@@ -69,6 +71,7 @@ export const worldOf = (header: TraceHeader): World => ({
   upset: null,
   linkLostAt: null,
   downSince: null,
+  skewMs: 0,
   lastWord: null,
   handsAsked: false,
   agreed: [],
@@ -183,6 +186,7 @@ function foldPerson(world: World, entry: Extract<TraceEntry, { kind: 'person' }>
 function foldUpset(world: World, entry: Extract<TraceEntry, { kind: 'link' | 'service' | 'clock-jump' }>): void {
   const { shortGapMs } = world.header.limits;
   if (entry.kind === 'clock-jump') {
+    world.skewMs += entry.byMs;
     upsetBy(world, 'a clock jump', Math.abs(entry.byMs) > shortGapMs);
   } else if (entry.kind === 'link') {
     if (entry.state === 'lost') world.linkLostAt ??= entry.at;
