@@ -223,17 +223,22 @@ function restart(drive: Drive): void {
 
 /** By as much as a wrong battery clock is off, for as long as it takes until the network time puts it right. */
 function turnClock(drive: Drive, sign: 1 | -1): void {
-  const { world, recorder } = drive;
+  const { world } = drive;
   const sizes = [20 * SECOND_MS, 90 * SECOND_MS, 8 * MINUTE_MS, 61 * MINUTE_MS];
   const byMs = sign * (sizes[Math.floor(world.random.next() * sizes.length)] ?? MINUTE_MS);
+  jump(drive, byMs);
+  world.queue.add(world.at + world.random.between(30, 200) * SECOND_MS, () => jump(drive, -byMs));
+}
+
+/** Forth and back between two looks is nothing that anybody could notice: each jump is left to be seen by itself. */
+function jump(drive: Drive, byMs: DurationMs): void {
+  const { world, recorder } = drive;
+  if (drive.serviceUp && drive.jumpedMs !== 0) {
+    world.queue.add(world.at + 2 * SECOND_MS, () => jump(drive, byMs));
+    return;
+  }
   drive.skewMs += byMs;
   drive.jumpedMs += byMs;
   recorder.add({ kind: 'clock-jump', at: world.at, byMs });
   drive.tickAt = Math.min(drive.tickAt, world.at + SECOND_MS);
-  world.queue.add(world.at + world.random.between(30, 200) * SECOND_MS, () => {
-    drive.skewMs -= byMs;
-    drive.jumpedMs -= byMs;
-    recorder.add({ kind: 'clock-jump', at: world.at, byMs: -byMs });
-    drive.tickAt = Math.min(drive.tickAt, world.at + SECOND_MS);
-  });
 }

@@ -201,9 +201,17 @@ function foldUpset(world: World, entry: Extract<TraceEntry, { kind: 'link' | 'se
   }
 }
 
+/** Off by other hands than ours, a person's for one: the fall is measured from what it drew until then. */
+function foldOtherHand(world: World, { equipment }: ReadingGot): void {
+  if (equipment === undefined || world.commands.has(equipment)) return;
+  const { powerEntity, effect } = factsOf(world, equipment);
+  world.beforeOff.set(equipment, { watts: lastValue(world, powerEntity), effect: lastValue(world, effect?.entity) });
+}
+
 /** Kept in the order in which the devices spoke: what arrives late is older than what is known. */
 function foldReading(world: World, entry: ReadingGot): void {
   const kept = world.reports.get(entry.entity);
+  if (entry.about === 'relay' && entry.value === 0 && kept?.at(-1)?.value === 1) foldOtherHand(world, entry);
   if (kept === undefined) {
     world.reports.set(entry.entity, [entry]);
     return;
