@@ -2,6 +2,7 @@ import { buildPlan, offeredProcedures } from '../procedure/index.ts';
 import { dashboardFor } from '../publish/index.ts';
 import { actorName } from '../record/index.ts';
 import { keeperFace } from './keeper.ts';
+import { shownProcedures } from './offers.ts';
 import { partNamed, putOffPart, replacePart } from './parts.ts';
 import type { Assembled } from './service.ts';
 import { statusOf } from './status.ts';
@@ -53,7 +54,8 @@ export function createFace(app: Assembled): AppFace {
       const made = dashboardFor({
         tank,
         prefix: config.prefix,
-        procedures: offeredProcedures(tank, config.rules),
+        procedures: shownProcedures(config),
+        page: `/${DASHBOARD_PATH}`,
         buttons: app.entities.buttons,
         template: app.dashboard,
       });

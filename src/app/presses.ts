@@ -11,7 +11,8 @@ import type { Assembled } from './service.ts';
 export function handlePress(app: Assembled, press: HubPress): void {
   const actor = actorOfHubUser(press.userId, app.config.tank.people);
   try {
-    if (press.kind === 'notification') answerNotification(app, press.action, actor);
+    if (press.kind === 'typed') app.typing.take(press);
+    else if (press.kind === 'notification') answerNotification(app, press.action, actor);
     else pressButton(app, press, actor);
   } catch (error) {
     app.alarms.answer(describe(error));
@@ -51,7 +52,12 @@ function confirmShown(app: Assembled, press: Extract<HubPress, { kind: 'button' 
     return;
   }
   const { session, step, nonce } = bound;
-  const { accepted, why } = app.runner.confirm({ session, step, nonce, actor });
+  const prompt = app.runner.state()?.prompt;
+  const asks = prompt?.nonce === nonce ? prompt.asks : undefined;
+  const since = app.publishing.shown().find((one) => one.nonce === nonce)?.publishedAt ?? press.receivedAt;
+  const value = asks && app.typing.valueFor({ since, userId: press.userId, unit: asks.unit });
+  const given = { session, step, nonce, actor, ...(value === undefined ? {} : { value }) };
+  const { accepted, why } = app.runner.confirm(given);
   if (accepted) app.alarms.answerOver();
   else app.alarms.answer(why);
 }

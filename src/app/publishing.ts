@@ -57,8 +57,8 @@ export function createPublishing(deps: {
       const { standings, usages, session, attention } = build();
       try {
         const all = publishedStates({ tank, standings, usages, session, attention, prefix, now: system.clock.now() });
-        const { session: main, inProgress, asking } = entityNames(prefix);
-        const own: readonly string[] = [main, inProgress, asking];
+        const { session: main, inProgress, asking, valueAwaited } = entityNames(prefix);
+        const own: readonly string[] = [main, inProgress, asking, valueAwaited];
         const isSession = ({ entity }: PublishedState): boolean => own.includes(entity);
         // The session goes first and by itself: a press is bound to what the hub showed, so that moment must be exact.
         if (await hub.publish(all.filter(isSession))) remember(session);

@@ -19,6 +19,7 @@ import { noteSeen, seenBefore } from './seen.ts';
 import { createSessions } from './sessions.ts';
 import type { createStandings } from './standings.ts';
 import type { AppEvent, AppFace } from './types.ts';
+import { createTyping } from './typing.ts';
 import type { viewOf } from './view.ts';
 import { createWatchkeeping, readingsTo } from './watchkeeping.ts';
 
@@ -102,11 +103,16 @@ export function assemble(options: AppOptions) {
     },
   });
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
+  const typing = createTyping({ hub, system });
+  let asked: string | null = null;
   const sessions = createSessions({
     ...{ config, hub: protection.hub, store, system, loop, ctx },
     onAlarm: alarms.raise,
     onChange: (view, at) => {
       emit({ kind: 'session', at, view });
+      const nonce = sessions.runner.state()?.prompt?.nonce ?? null;
+      if (nonce !== asked) typing.over();
+      asked = nonce;
       protection.session(sessions.runner.state(), at);
     },
     show: () => review.show(),
@@ -121,6 +127,7 @@ export function assemble(options: AppOptions) {
   return {
     ...options,
     ctx,
+    typing,
     loop,
     state,
     listeners,

@@ -19,6 +19,15 @@ export type HubPress =
       readonly at: InstantMs;
       readonly receivedAt: InstantMs;
       readonly userId: string | null;
+    }
+  /** Text typed into a field of ours, or its emptying. */
+  | {
+      readonly kind: 'typed';
+      readonly field: string;
+      readonly text: string;
+      readonly at: InstantMs;
+      readonly receivedAt: InstantMs;
+      readonly userId: string | null;
     };
 
 /** Someone or something switched an entity: used to notice foreign hands. */
@@ -81,7 +90,13 @@ export type PublishedState = {
 };
 
 /** A helper button we keep in the hub; `button` is our own name for it, the hub may give another entity id. */
-export type ButtonDef = { readonly button: string; readonly name: string; readonly icon: string };
+export type ButtonDef = {
+  readonly button: string;
+  readonly name: string;
+  readonly icon: string;
+  /** A field to type into, kept and followed like a button. */
+  readonly isField?: boolean;
+};
 
 export type HubInfo = { readonly version: string; readonly timeZone: string; readonly clockSkewMs: DurationMs };
 
@@ -114,6 +129,8 @@ export type HubPort = {
   publish(states: readonly PublishedState[]): Promise<boolean>;
   /** Makes missing helper buttons once and returns our name → entity id. */
   ensureButtons(buttons: readonly ButtonDef[]): Promise<ReadonlyMap<string, EntityId>>;
+  /** Takes away what was typed into a field of ours. */
+  emptyField?(field: string): Promise<void>;
   /** Persistent notification plus the configured notify services. `existing` tells whether it was already there. */
   notify(
     reminder: Reminder,

@@ -1,10 +1,22 @@
-import type { Tank } from '../model/index.ts';
+import type { PartId, Tank } from '../model/index.ts';
 import { titleOf } from './names.ts';
 
 /** A helper button to be kept in the hub. */
-export type ButtonShown = { readonly button: string; readonly name: string; readonly icon: string };
+export type ButtonShown = {
+  readonly button: string;
+  readonly name: string;
+  readonly icon: string;
+  /** Typed into, not pressed. */
+  readonly isField?: boolean;
+};
 
-export type ProcedureShown = { readonly id: string; readonly title: string };
+export type ProcedureShown = {
+  readonly id: string;
+  readonly title: string;
+  readonly occasion: 'routine' | 'rare' | 'emergency';
+  /** What it serves: where one of these is due, so is the procedure. */
+  readonly parts: readonly PartId[];
+};
 
 export type ButtonMeaning =
   | { readonly kind: 'start'; readonly procedure: string }
@@ -17,6 +29,8 @@ export const buttonNames = {
   start: (procedure: string): string => `start:${procedure}`,
   confirm: 'confirm',
   abort: 'abort',
+  /** Where the value of a step that asks for one is typed. */
+  value: 'value',
   done: (part: string): string => `done:${part}`,
   later: (part: string): string => `later:${part}`,
 } as const;
@@ -35,7 +49,7 @@ export const meaningOf = (button: string): ButtonMeaning | null => {
 /** Display names begin with ours, so that they are told apart from the home's own helpers. */
 export const buttonDefs = (
   tank: Tank,
-  procedures: readonly ProcedureShown[],
+  procedures: readonly Pick<ProcedureShown, 'id' | 'title'>[],
   prefix: string,
 ): readonly ButtonShown[] => {
   const title = titleOf(prefix);
@@ -47,6 +61,7 @@ export const buttonDefs = (
       icon: 'mdi:play-circle-outline',
     })),
     { button: buttonNames.confirm, name: `${title} confirm`, icon: 'mdi:gesture-tap-button' },
+    { button: buttonNames.value, name: `${title} value`, icon: 'mdi:form-textbox', isField: true },
     { button: buttonNames.abort, name: `${title} abort`, icon: 'mdi:stop-circle-outline' },
     ...tank.parts.flatMap((part) => [
       { button: buttonNames.done(part.id), name: `${title} done ${part.name}`, icon: 'mdi:check-bold' },

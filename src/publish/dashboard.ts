@@ -13,6 +13,8 @@ export type DashboardInput = {
   readonly procedures: readonly ProcedureShown[];
   /** Our button names → entity ids the hub gave them. */
   readonly buttons: ReadonlyMap<string, EntityId>;
+  /** Where the hub is to show it, as in `/slackwater-tank`. */
+  readonly page: string;
   /** dashboards/slackwater.yaml as text. */
   readonly template: string;
 };
@@ -79,7 +81,7 @@ const filled = (text: string, scope: Scope, where: string): string =>
   });
 
 const scopeOf = (input: DashboardInput): Scope => {
-  const { tank, prefix, procedures } = input;
+  const { tank, prefix } = input;
   const names = entityNames(prefix);
   return {
     title: titleOf(prefix),
@@ -91,9 +93,29 @@ const scopeOf = (input: DashboardInput): Scope => {
     asking: names.asking,
     confirm: buttonOf(input, buttonNames.confirm),
     abort: buttonOf(input, buttonNames.abort),
-    procedures: procedures.map(({ id, title }) => ({ name: title, start: buttonOf(input, buttonNames.start(id)) })),
+    value: buttonOf(input, buttonNames.value),
+    value_awaited: names.valueAwaited,
+    page: input.page,
+    ...procedureScopes(input),
     parts: tank.parts.map((part) => partScope(input, part)),
     groups: groupsOf(input),
+  };
+};
+
+/** Most useful first: what serves a due part, what is done now and then, what is seldom needed, what an accident asks for. */
+const procedureScopes = (input: DashboardInput): Scope => {
+  const { standing } = entityNames(input.prefix);
+  const scopes = input.procedures.map(({ id, title, occasion, parts }) => ({
+    ...{ name: title, start: buttonOf(input, buttonNames.start(id)), occasion },
+    parts: parts.map((part) => ({ standing: standing(part) })),
+  }));
+  const on = (occasion: string) => scopes.filter((one) => one.occasion === occasion);
+  return {
+    serving: scopes.filter(({ parts }) => parts.length > 0),
+    // What no part calls for is looked for here alone.
+    routine: on('routine').toSorted((a, b) => Math.min(a.parts.length, 1) - Math.min(b.parts.length, 1)),
+    rare: on('rare'),
+    emergency: on('emergency'),
   };
 };
 

@@ -19,6 +19,8 @@ export const entityNames = (prefix: string) => {
     inProgress: `binary_sensor.${own}_service_in_progress`,
     /** On while a person's confirmation is awaited. */
     asking: `binary_sensor.${own}_confirmation_awaited`,
+    /** On while that confirmation takes a value that is typed. */
+    valueAwaited: `binary_sensor.${own}_value_awaited`,
     /** On while something needs a person: a latched guard, what was left off, what did not come back. */
     attention: `binary_sensor.${own}_attention`,
     standing: (part: PartId): EntityId => `sensor.${own}_${snake(part)}_standing`,

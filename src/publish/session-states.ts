@@ -46,6 +46,15 @@ export const sessionStates = ({ prefix, session }: PublishInput): readonly State
       state: isOpen && session.prompt !== null ? 'on' : 'off',
       attributes: { friendly_name: `${title} confirmation awaited`, icon: 'mdi:gesture-tap-button' },
     },
+    {
+      entity: names.valueAwaited,
+      state: isOpen && session.prompt?.asks !== undefined ? 'on' : 'off',
+      attributes: {
+        friendly_name: `${title} value awaited`,
+        icon: 'mdi:form-textbox',
+        ...(isOpen ? session.prompt?.asks : {}),
+      },
+    },
   ];
 };
 

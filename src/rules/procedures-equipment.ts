@@ -152,6 +152,7 @@ export const EQUIPMENT_PROCEDURES = {
   'heater-swap': {
     id: 'heater-swap',
     title: 'Heater swap',
+    occasion: 'rare',
     purpose: 'Take one heater out cold and put a new one in; the other one stays as spare path.',
     stop: ['heater'],
     handle: ['heater'],

@@ -6,6 +6,7 @@ export const EVENT_PROCEDURES = {
   'leak-response': {
     id: 'leak-response',
     title: 'Leak response',
+    occasion: 'emergency',
     purpose: 'Stop what adds water, keep the water moving, find the leak, and come back in order.',
     stop: ['heater'],
     handle: [],
@@ -101,6 +102,7 @@ export const EVENT_PROCEDURES = {
   'power-cut-restart': {
     id: 'power-cut-restart',
     title: 'Restart after a power cut',
+    occasion: 'emergency',
     purpose: 'Read everything, hold what must wait, and start the tank again in order.',
     stop: [],
     handle: [],

@@ -5,6 +5,7 @@ export const LIGHT_PROCEDURES = {
   'lamp-set-change': {
     id: 'lamp-set-change',
     title: 'Lamp set change',
+    occasion: 'rare',
     purpose: 'Change all tubes of a lamp bank, one by one, and see every one of them lit.',
     stop: ['fluorescent-bank'],
     handle: ['fluorescent-bank'],
@@ -66,6 +67,7 @@ export const LIGHT_PROCEDURES = {
   'uv-service': {
     id: 'uv-service',
     title: 'UV lamp and sleeve',
+    occasion: 'rare',
     purpose: 'Change the UV lamp, clean or change its sleeve and O-rings, and bring it back without a leak.',
     stop: ['uv-unit'],
     handle: ['uv-unit'],

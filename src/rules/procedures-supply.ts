@@ -6,6 +6,7 @@ export const SUPPLY_PROCEDURES = {
   'rodi-service': {
     id: 'rodi-service',
     title: 'RO/DI filters',
+    occasion: 'rare',
     purpose:
       'Change cartridges, membrane and resin; nothing reaches the store before the flush is over and the water tested.',
     stop: ['ro-unit'],
@@ -127,6 +128,7 @@ export const SUPPLY_PROCEDURES = {
   'float-sensor-swap': {
     id: 'float-sensor-swap',
     title: 'Top-off float swap',
+    occasion: 'rare',
     purpose: 'Change the level sensors of the top-off and trust them only after each has been seen to work, both ways.',
     stop: ['top-off'],
     handle: ['top-off'],

@@ -5,6 +5,7 @@ export const WHOLE_PROCEDURES = {
   commissioning: {
     id: 'commissioning',
     title: 'Commissioning',
+    occasion: 'rare',
     purpose:
       'Get to know the tank with a hand on each plug: what switches what, what proves it, how far the sump rises.',
     stop: ['return-pump'],
@@ -39,6 +40,7 @@ export const WHOLE_PROCEDURES = {
   'annual-overhaul': {
     id: 'annual-overhaul',
     title: 'Annual overhaul',
+    occasion: 'rare',
     purpose: 'Everything that is due once a year in one sitting, each stop serving as many jobs as it can.',
     stop: [],
     handle: [],

@@ -194,6 +194,8 @@ export type ProcedureDef = {
   readonly id: string;
   readonly title: string;
   readonly purpose: string;
+  /** When a keeper looks for it: once a year or less, or because something is wrong. Absent: now and then. */
+  readonly occasion?: 'rare' | 'emergency';
   /** Roles that must be off for the job itself. */
   readonly stop: readonly RoleId[];
   /** Roles a person takes in hand: unplugged and claimed. */

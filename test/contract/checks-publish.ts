@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import type { ButtonDef } from '../../src/ports/index.ts';
 import type { Reminder } from '../../src/remind/index.ts';
 import { eventually } from '../support/eventually.ts';
-import { getStates, postState, press, restState } from '../support/hub-talk.ts';
+import { callService, getStates, postState, press, restState } from '../support/hub-talk.ts';
 import type { Bench } from './bench.ts';
 import type { Check } from './check.ts';
 
@@ -126,6 +126,48 @@ export const publishChecks: readonly Check[] = [
           ['confirm', person.userId],
         ],
       );
+      client.close();
+    },
+  },
+  {
+    name: 'a field is made once and tells what was typed by whom; emptied, the same can be typed again',
+    async run({ shared, edge, home, person, asPerson }) {
+      const defs = [...BUTTONS, { button: 'value', name: 'Contract value', icon: 'mdi:form-textbox', isField: true }];
+      const entity = (await shared.hub.ensureButtons(defs)).get('value') ?? '';
+      assert.match(entity, /^input_text\./);
+      assert.equal((await shared.hub.ensureButtons(defs)).get('value'), entity);
+      const from = shared.seen.presses.length;
+      const client = await asPerson();
+      const typed = (count: number) =>
+        eventually(`what was typed, ${count} times`, () => {
+          const all = shared.seen.presses.slice(from).filter((one) => one.kind === 'typed');
+          return all.length >= count ? all : undefined;
+        });
+      await callService(client, 'input_text.set_value', entity, { value: '35,2' });
+      await typed(1);
+      await shared.hub.emptyField?.('value');
+      await typed(2);
+      await callService(client, 'input_text.set_value', entity, { value: '35,2' });
+      const all = await typed(3);
+      assert.deepEqual(
+        all.map(({ field, text, userId }) => [field, text, userId]),
+        [
+          ['value', '35,2', person.userId],
+          ['value', '', home.userId],
+          ['value', '35,2', person.userId],
+        ],
+      );
+      // What stands there is no news to a service that starts now.
+      const other = edge();
+      await other.start();
+      await other.hub.ensureButtons(defs);
+      await press(client, (await other.hub.ensureButtons(defs)).get('confirm') ?? '');
+      await eventually('the press', () => other.seen.presses.length > 0);
+      assert.deepEqual(
+        other.seen.presses.map(({ kind }) => kind),
+        ['button'],
+      );
+      await other.hub.stop();
       client.close();
     },
   },

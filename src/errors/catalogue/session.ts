@@ -102,4 +102,9 @@ export const SES_ERRORS = {
     whatToDo: '{hint}',
     lasting: 'permanent',
   },
+  'SW-SES-021': {
+    template: '"{found}" in the field for a value is not taken: {why}.',
+    whatToDo: 'Type what you read off, then confirm. Nothing was done.',
+    lasting: 'transient',
+  },
 } as const satisfies CatalogueArea;

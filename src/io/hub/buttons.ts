@@ -16,9 +16,14 @@ function storageId(prefix: string, button: string): string {
     .replaceAll(/^_+|_+$/g, '');
 }
 
+const domainOf = ({ isField }: ButtonDef): 'input_button' | 'input_text' => (isField ? 'input_text' : 'input_button');
+
+/** Long enough for any figure with its unit. Empty after a restart of the hub: what stood there answers nothing any more. */
+const FIELD = { min: 0, max: 24, initial: '', mode: 'text' } as const;
+
 /**
- * Makes the helper buttons that are missing, once: a button is known by its storage id, so neither a restart of ours nor
- * a new name given by the keeper makes a second one. Gives our name → entity id, which the hub chooses.
+ * Makes the helper buttons and fields that are missing, once: each is known by its storage id, so neither a restart of
+ * ours nor a new name given by the keeper makes a second one. Gives our name → entity id, which the hub chooses.
  */
 export async function makeButtons(
   link: Link,
@@ -26,27 +31,44 @@ export async function makeButtons(
   buttons: readonly ButtonDef[],
 ): Promise<ReadonlyMap<string, EntityId>> {
   if (buttons.length === 0) return new Map();
-  const present = new Map((await link.call<Helper[]>({ type: 'input_button/list' })).map((item) => [item.id, item]));
-  const ids = new Map<string, string>();
-  for (const def of buttons) {
-    const id = storageId(prefix, def.button);
-    ids.set(def.button, present.has(id) ? id : await createButton(link, prefix, def));
+  const ids = new Map<string, { readonly platform: string; readonly id: string }>();
+  for (const platform of new Set(buttons.map(domainOf))) {
+    const present = new Set((await link.call<Helper[]>({ type: `${platform}/list` })).map((item) => item.id));
+    for (const def of buttons.filter((one) => domainOf(one) === platform)) {
+      const id = storageId(prefix, def.button);
+      ids.set(def.button, { platform, id: present.has(id) ? id : await createButton(link, prefix, def) });
+    }
   }
   const registry = await link.call<RegistryEntry[]>({ type: 'config/entity_registry/list' });
-  const entities = new Map(
-    registry.filter(({ platform }) => platform === 'input_button').map((entry) => [entry.unique_id, entry.entity_id]),
+  const entities = new Map(registry.map((entry) => [`${entry.platform} ${entry.unique_id}`, entry.entity_id]));
+  return new Map(
+    buttons.flatMap(({ button }) => {
+      const made = ids.get(button);
+      if (made === undefined) return [];
+      return [[button, entities.get(`${made.platform} ${made.id}`) ?? `${made.platform}.${made.id}`] as const];
+    }),
   );
-  return new Map([...ids].map(([button, id]) => [button, entities.get(id) ?? `input_button.${id}`]));
 }
 
-async function createButton(link: Link, prefix: string, { button, name, icon }: ButtonDef): Promise<string> {
+async function createButton(link: Link, prefix: string, def: ButtonDef): Promise<string> {
+  const { button, name, icon } = def;
+  const platform = domainOf(def);
+  const fields = { icon, ...(def.isField ? FIELD : {}) };
   // Created under its own name so that the hub makes the id from that, then given the name people read.
-  const made = await link.call<Helper>(message('input_button/create', { name: `${prefix} ${button}`, icon }));
-  await link.call(message('input_button/update', { input_button_id: made.id, name, icon })).catch((error: unknown) => {
-    // Only the wording suffers.
-    if (asFailure(error).kind !== 'refused') throw error;
-  });
+  const made = await link.call<Helper>(message(`${platform}/create`, { name: `${prefix} ${button}`, ...fields }));
+  await link
+    .call(message(`${platform}/update`, { [`${platform}_id`]: made.id, name, ...fields }))
+    .catch((error: unknown) => {
+      // Only the wording suffers.
+      if (asFailure(error).kind !== 'refused') throw error;
+    });
   return made.id;
+}
+
+/** Takes away what was typed into a field. */
+export async function emptyText(link: Link, entity: EntityId): Promise<void> {
+  const call = { domain: 'input_text', service: 'set_value', service_data: { value: '' } };
+  await link.call(message('call_service', { ...call, target: { entity_id: entity } }));
 }
 
 function message(type: string, fields: Readonly<Record<string, unknown>>): { type: string } {
@@ -119,15 +141,26 @@ export class ButtonFeed {
     for (const state of changed) {
       const old = before.get(state.entity);
       const button = this.#names.get(state.entity);
-      if (button === undefined || old?.state === state.state || !isNewPress(state)) continue;
-      this.#onPress({
-        kind: 'button',
-        button,
-        at: state.lastChanged,
-        receivedAt: this.#now(),
-        userId: state.userId,
-      });
+      if (button === undefined || old?.state === state.state) continue;
+      if (state.entity.startsWith('input_text.')) this.#typed(button, state);
+      else if (isNewPress(state)) this.#pressed(button, state);
     }
+  }
+
+  /** A field that is gone for a moment, as while the hub loads its helpers anew, holds nothing. */
+  #typed(field: string, { state, lastChanged, userId }: EntityState): void {
+    const text = state === 'unknown' || state === 'unavailable' ? '' : state;
+    this.#onPress({ kind: 'typed', field, text, at: lastChanged, receivedAt: this.#now(), userId });
+  }
+
+  #pressed(button: string, state: EntityState): void {
+    this.#onPress({
+      kind: 'button',
+      button,
+      at: state.lastChanged,
+      receivedAt: this.#now(),
+      userId: state.userId,
+    });
   }
 }
 

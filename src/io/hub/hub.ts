@@ -11,7 +11,7 @@ import type {
   PublishedState,
 } from '../../ports/index.ts';
 import type { DurationMs, InstantMs } from '../../units/index.ts';
-import { ButtonFeed, makeButtons } from './buttons.ts';
+import { ButtonFeed, emptyText, makeButtons } from './buttons.ts';
 import { type ClimbDeps, Overtaken, settle, takeSnapshot, waitUntilRunning } from './climb.ts';
 import { saveDashboard } from './dashboard.ts';
 import { asFailure } from './deadline.ts';
@@ -74,6 +74,7 @@ class HubEdge implements Hub {
   #info: HubInfo | null = null;
   #people: ReadonlyMap<string, string> = new Map();
   #buttons: readonly ButtonDef[] = [];
+  #buttonEntities: ReadonlyMap<string, EntityId> = new Map();
   /** By the hub's clock. */
   #lastSeenAt: InstantMs | null;
   #hadMarker: boolean;
@@ -171,6 +172,11 @@ class HubEdge implements Hub {
     return this.#say('keeping the buttons', () => this.#followButtons());
   }
 
+  async emptyField(field: string): Promise<void> {
+    const entity = this.#buttonEntities.get(field);
+    if (entity !== undefined) await this.#say('emptying a field', () => emptyText(this.#link, entity));
+  }
+
   notify: HubPort['notify'] = (reminder, services) =>
     this.#say('a notification', () => this.#notifier.notify(reminder, services));
 
@@ -183,9 +189,7 @@ class HubEdge implements Hub {
     return this.#say('saving the dashboard', () => saveDashboard(this.#link, urlPath, title, config));
   }
 
-  info(): HubInfo | null {
-    return this.#info;
-  }
+  info = (): HubInfo | null => this.#info;
 
   personName(userId: string): string | null {
     return this.#people.get(userId) ?? null;
@@ -227,6 +231,7 @@ class HubEdge implements Hub {
 
   async #followButtons(): Promise<ReadonlyMap<string, EntityId>> {
     const entities = await makeButtons(this.#link, this.#setup.prefix, this.#buttons);
+    this.#buttonEntities = entities;
     await this.#buttonFeed.follow(this.#link, entities);
     return entities;
   }

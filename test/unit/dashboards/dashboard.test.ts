@@ -5,15 +5,18 @@ import { buttonDefs, dashboardFor, publishedStates } from '../../../src/publish/
 import { input, library, session } from '../publish/library.ts';
 
 const template = readFileSync(new URL('../../../dashboards/slackwater.yaml', import.meta.url), 'utf8');
+const [served = ''] = library.parts.map(({ id }) => id);
 const procedures = [
-  { id: 'skimmer-service', title: 'Skimmer service' },
-  { id: 'pump-pause', title: 'Short pump pause' },
-];
+  { id: 'leak-response', title: 'Leak response', occasion: 'emergency', parts: [] },
+  { id: 'skimmer-service', title: 'Skimmer service', occasion: 'routine', parts: [served] },
+  { id: 'uv-service', title: 'UV lamp and sleeve', occasion: 'rare', parts: [] },
+  { id: 'pump-pause', title: 'Short pump pause', occasion: 'routine', parts: [] },
+] as const;
 const made = new Map(
   buttonDefs(library, procedures, 'slackwater').map(({ button }, i) => [button, `input_button.made_${i}`]),
 );
 const dashboard = (text = template, buttons: ReadonlyMap<string, string> = made) =>
-  dashboardFor({ tank: library, prefix: 'slackwater', procedures, buttons, template: text });
+  dashboardFor({ tank: library, prefix: 'slackwater', procedures, buttons, page: '/slackwater-tank', template: text });
 
 const walk = (node: unknown, visit: (key: string, value: unknown) => void): void => {
   if (typeof node !== 'object' || node === null) return;
@@ -30,12 +33,15 @@ const strings = (node: unknown): string[] => {
   return found;
 };
 
+const rowsOf = (card: unknown): string[] =>
+  (card as { entities: { entity?: string }[] }).entities.flatMap(({ entity = [] }) => entity);
+
 describe('dashboards/slackwater.yaml', () => {
   test('names only entities that are published and buttons that the hub has', () => {
     const published = new Set(publishedStates({ ...input, session }).map((one) => one.entity));
     const buttons = new Set(made.values());
     const named = strings(dashboard()).flatMap(
-      (text) => text.match(/\b(?:binary_sensor|sensor|input_button)\.\w+/g) ?? [],
+      (text) => text.match(/\b(?:binary_sensor|sensor|input_button|input_text)\.\w+/g) ?? [],
     );
     assert.ok(named.length > 200, `${named.length} entities named`);
     const press = 'input_button.press';
@@ -43,6 +49,25 @@ describe('dashboards/slackwater.yaml', () => {
     for (const entity of [...published, ...buttons]) {
       assert.ok(named.includes(entity), `${entity} is on no card`);
     }
+  });
+
+  test('what serves a due part comes first, then what is done now and then; the rest is a page away', () => {
+    const [tankPage, services] = dashboard()['views'] as readonly unknown[];
+    const starts = (view: unknown): string[] =>
+      strings(view).filter((text) => /service|pause|sleeve|response/.test(text));
+    const shown = starts(tankPage).filter((text) => procedures.some(({ title }) => text.endsWith(title)));
+    const once = ['Due now, start: Skimmer service', 'Short pump pause', 'Skimmer service', 'Leak response'];
+    // Its place differs while a session is under way; it stands in the template once.
+    assert.deepEqual(shown, [...once, ...once]);
+    assert.ok(strings(tankPage).includes('/slackwater-tank/services'));
+    const all = starts(services).filter((text) => procedures.some(({ title }) => text === title));
+    assert.deepEqual(all, ['Short pump pause', 'Skimmer service', 'UV lamp and sleeve', 'Leak response']);
+    const due: unknown[] = [];
+    walk(tankPage, (key, value) => {
+      if (key === 'conditions' && JSON.stringify(value).includes(`${served.replaceAll('-', '_')}_standing`))
+        due.push(value);
+    });
+    assert.equal(due.length, 2, 'and only while that part is due');
   });
 
   test('every attribute it reads is published', () => {
@@ -65,7 +90,8 @@ describe('dashboards/slackwater.yaml', () => {
   });
 
   test("uses only the hub's built-in cards", () => {
-    const builtIn = ['sections', 'grid', 'heading', 'markdown', 'tile', 'entities', 'entity', 'attribute'];
+    const cards = ['sections', 'grid', 'heading', 'markdown', 'tile', 'entities', 'entity'];
+    const builtIn = [...cards, 'attribute', 'button', 'section'];
     walk(dashboard(), (key, value) => {
       if (key === 'type') assert.ok(builtIn.includes(String(value)), String(value));
     });
@@ -91,10 +117,12 @@ describe('dashboards/slackwater.yaml', () => {
       if (typeof value !== 'object' || value === null) return;
       const { type, entity, visibility } = value as Record<string, unknown>;
       if (type === 'tile') conditions.set(String(entity), visibility);
+      if (type === 'entities') for (const row of rowsOf(value)) conditions.set(row, visibility);
     });
     const on = (button: string) => JSON.stringify(conditions.get(made.get(button) ?? ''));
     assert.match(on('confirm'), /confirmation_awaited","state":"on"/);
     assert.match(on('start:skimmer-service'), /slackwater_session","state":\["none","complete","stopped","aborted"\]/);
+    assert.match(on('value'), /value_awaited","state":"on"/);
     assert.match(on('abort'), /"state":\["idle","running","held","restarting"\]/);
     assert.match(on('done:uv-lamp'), /slackwater_uv_lamp_standing/);
   });

@@ -23,7 +23,7 @@ describe('publishedStates', () => {
   test('one standing per part, one figure per part and measure, all under our prefix and none twice', () => {
     const states = publishedStates(input);
     const figures = input.usages.reduce((sum, part) => sum + part.measures.length, 0);
-    assert.equal(states.length, 5 + library.parts.length + figures);
+    assert.equal(states.length, 6 + library.parts.length + figures);
     assert.equal(byEntity(states).size, states.length);
     for (const { entity } of states) assert.match(entity, /^(sensor|binary_sensor)\.slackwater_[a-z0-9_]+$/);
     for (const { entity } of publishedStates({ ...input, prefix: 'reef-two' })) assert.match(entity, /\.reef_two_/);
@@ -183,15 +183,15 @@ describe('buttons', () => {
   const procedures = [{ id: 'skimmer-service', title: 'Skimmer service' }];
   const defs = buttonDefs(library, procedures, 'slackwater');
 
-  test('start, confirm, abort, and done and later for each part; names begin with ours', () => {
-    assert.equal(defs.length, 1 + 2 + 2 * library.parts.length);
+  test('start, confirm, abort, a field for a value, and done and later for each part; names begin with ours', () => {
+    assert.equal(defs.length, 1 + 3 + 2 * library.parts.length);
     assert.equal(new Set(defs.map((one) => one.button)).size, defs.length);
     assert.equal(defs[0]?.name, 'Slackwater start skimmer service');
     for (const { name } of defs) assert.match(name, /^Slackwater /);
   });
 
   test('every button of ours is understood again, nothing else is', () => {
-    for (const { button } of defs) assert.notEqual(meaningOf(button), null, button);
+    for (const { button, isField } of defs) if (isField !== true) assert.notEqual(meaningOf(button), null, button);
     assert.deepEqual(meaningOf('done:uv-lamp'), { kind: 'done', part: 'uv-lamp' });
     for (const other of ['', 'start', 'start:', 'confirm:now', 'off:return']) assert.equal(meaningOf(other), null);
   });
