@@ -66,6 +66,10 @@ export function createFace(app: Assembled): AppFace {
     guards: () => app.protection.guards(),
     resetGuard: (guard, by) => loop.run('reset guard', () => app.protection.resetGuard(guard, by)),
     attention: () => app.protection.attention(),
+    acclimation: () => app.protection.acclimating.views(),
+    startAcclimation: (lamp, by, hours) =>
+      loop.run('start acclimation', () => app.protection.acclimating.start(lamp, by, hours)),
+    stopAcclimation: (lamp, by) => loop.run('stop acclimation', () => app.protection.acclimating.stop(lamp, by)),
     ...keeperFace(app),
     subscribe: (listener) => {
       app.listeners.add(listener);

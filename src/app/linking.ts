@@ -32,6 +32,7 @@ export function linkHandlers(app: Assembled) {
       state.skewMs = skewMs;
       counting.skew(skewMs);
       runner.skew(skewMs);
+      app.protection.skewed(skewMs);
     },
   };
 }

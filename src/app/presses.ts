@@ -35,6 +35,12 @@ function pressButton(app: Assembled, press: Extract<HubPress, { kind: 'button' }
     case 'later':
       record(app, meaning.kind, meaning.part, actor);
       return;
+    case 'light-start':
+      app.alarms.answer(`${app.protection.acclimating.start(meaning.lamp, actor).text}.`);
+      return;
+    case 'light-stop':
+      app.alarms.answer(`${app.protection.acclimating.stop(meaning.lamp, actor).text}.`);
+      return;
     default:
       app.system.log.warn(`an unknown button was pressed: ${press.button}`);
   }

@@ -2,22 +2,28 @@ import type { Config } from '../config/index.ts';
 import type { Actor, AnsweredQuestion, EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { Heartbeat, HubPort, StorePort, System } from '../ports/index.ts';
+import { acclimationContext } from '../procedure/acclimation/index.ts';
 import { afterWatchContext, guardContext, leftOffContext } from '../procedure/guards/index.ts';
 import type { SessionState } from '../procedure/index.ts';
 import { type DurationMs, formatSpan, type InstantMs } from '../units/index.ts';
+import { type Acclimating, createAcclimating } from './acclimating.ts';
 import { createAfterWatching } from './after-watch.ts';
 import type { createAlarms } from './alarms.ts';
 import { createClocks } from './clocks.ts';
 import { createForcedReadings } from './forced-readings.ts';
 import { createGuarding, heldHub } from './guarding.ts';
+import { createHands } from './hands.ts';
 import { createLeftOff } from './left-off.ts';
 import type { Loop } from './loop.ts';
 import type { AttentionLine, GuardView, ProtectionFace } from './protection-types.ts';
-import { isOver } from './session-runner.ts';
+import { MAX_SKEW_MS } from './session-runner.ts';
 import { createJumps } from './wall-clock.ts';
 
 /** What watches over the tank outside sessions: guards, what was left off, what came back, the hub itself. */
-export type Protection = Omit<ProtectionFace, 'resetGuard'> & {
+type Own = 'resetGuard' | 'startAcclimation' | 'stopAcclimation' | 'acclimation';
+
+export type Protection = Omit<ProtectionFace, Own> & {
+  readonly acclimating: Acclimating;
   /** For sessions: "on" is refused for whatever a guard holds off. */
   readonly hub: Pick<HubPort, 'command' | 'driver' | 'refresh'>;
   /** Begins its clocks, whether the hub can be reached or not. */
@@ -25,7 +31,11 @@ export type Protection = Omit<ProtectionFace, 'resetGuard'> & {
   readings(readings: readonly Reading[]): void;
   link(up: boolean, at: InstantMs): void;
   session(state: SessionState | null, at: InstantMs): void;
-  answered(question: AnsweredQuestion, choice: string): void;
+  /** What sessions left out of service, until it is back: nothing lights it either. */
+  leftOut(equipment: readonly EquipmentId[]): void;
+  skewed(skewMs: DurationMs): void;
+  /** Before the answer is on record: what cannot be done is refused. */
+  answered(question: AnsweredQuestion, choice: string, by: Actor): void;
   resetGuard(guard: string, by: Actor): GuardView;
   stop(): void;
 };
@@ -44,49 +54,44 @@ type Deps = {
 };
 
 export function createProtection(deps: Deps): Protection {
-  const { config, store, system, loop, alarms, timeFactor, onChange } = deps;
-  const { tank, rules } = config;
+  const { config, system, loop, alarms, timeFactor } = deps;
   const now = (): InstantMs => system.clock.now();
   const refresh = createForcedReadings(deps, ' for a guard', (readings) => takeReadings(readings));
-  const shared = { store, system, alarms, onChange };
-  const guards = createGuarding({
-    ...shared,
-    ctx: guardContext(tank, config.guards, rules, timeFactor),
-    hub: deps.hub,
-    loop,
-    refresh,
-  });
-  const leftOff = createLeftOff({ ...shared, ctx: leftOffContext(tank, rules, timeFactor) });
-  const after = createAfterWatching({ ...shared, ctx: afterWatchContext(tank, rules, timeFactor) });
+  const { guards, leftOff, after, acclimating, hub } = createWatches(deps, refresh);
   const jump = createJumps(system.clock);
   const silence = createSilence(config.alarms.hubSilentMs, timeFactor, alarms, now());
-  let inSession: readonly EquipmentId[] = [];
+  const hands = createHands();
 
   const takeReadings = (readings: readonly Reading[]): void => {
     const at = now();
-    guards.step({ kind: 'readings', at, readings });
-    leftOff.step({ kind: 'readings', at, readings });
-    after.step({ kind: 'readings', at, readings });
+    for (const each of [guards, leftOff, after, acclimating]) each.step({ kind: 'readings', at, readings });
   };
   /** What a session has in its hands, or a guard holds off, is told there. */
-  const tellBusy = (at: InstantMs): void =>
-    leftOff.step({ kind: 'busy', at, equipment: [...inSession, ...guards.latchedEquipment()] });
+  const tellBusy = (at: InstantMs): void => {
+    const latched = guards.latchedEquipment();
+    acclimating.step({ kind: 'held', at, held: hands.held(latched) });
+    leftOff.step({ kind: 'busy', at, equipment: [...hands.busy(), ...latched, ...acclimating.lamps()] });
+  };
   const tick = (): void => {
     const at = now();
     const byMs = jump();
-    if (byMs !== 0) for (const each of [guards, leftOff, after]) each.step({ kind: 'clock', at, byMs });
+    if (byMs !== 0) for (const each of [guards, leftOff, after, acclimating]) each.step({ kind: 'clock', at, byMs });
     silence.tick(at, byMs);
     guards.step({ kind: 'tick', at });
     tellBusy(at);
+    acclimating.step({ kind: 'tick', at });
     after.step({ kind: 'tick', at });
   };
   const clocks = createClocks(system, loop);
   return {
-    hub: heldHub(deps.hub, guards.heldOff),
+    hub,
+    acclimating,
     start: (latest) => {
       after.recover(latest);
-      if (latest !== null) inSession = handsOf(latest).held;
-      guards.step({ kind: 'session', at: now(), equipment: inSession });
+      const held = latest === null ? [] : hands.session(latest);
+      if (latest !== null) acclimating.offer(latest);
+      tellBusy(now());
+      guards.step({ kind: 'session', at: now(), equipment: held });
       clocks.every(deps.tickMs, 'protection', tick);
       // Through the loop, so that a service that no longer turns falls silent.
       if (deps.heartbeat !== null)
@@ -95,17 +100,20 @@ export function createProtection(deps: Deps): Protection {
     readings: takeReadings,
     link: (up, at) => {
       silence.link(up, at);
-      for (const each of [guards, leftOff]) each.step({ kind: 'hub', at: now(), up });
+      for (const each of [guards, leftOff, acclimating]) each.step({ kind: 'hub', at: now(), up });
     },
     session: (state, at) => {
       if (state === null) return;
-      const { held, busy } = handsOf(state);
-      inSession = busy;
-      guards.step({ kind: 'session', at, equipment: held });
+      guards.step({ kind: 'session', at, equipment: hands.session(state) });
       after.session(state, at);
+      acclimating.offer(state);
       tellBusy(at);
     },
-    answered: ({ kind, equipment }, choice) => {
+    leftOut: hands.leftOut,
+    skewed: (skewMs) => acclimating.step({ kind: 'skew', at: now(), skewed: Math.abs(skewMs) > MAX_SKEW_MS }),
+    answered: (question, choice, by) => {
+      acclimating.answered(question, choice, by);
+      const { kind, equipment } = question;
       if (kind !== 'left-off' || equipment === undefined) return;
       leftOff.step({ kind: 'answered', at: now(), equipment, meant: choice === 'yes' });
     },
@@ -116,6 +124,7 @@ export function createProtection(deps: Deps): Protection {
       ...guards.attention(),
       ...leftOff.attention(),
       ...after.attention(),
+      ...acclimating.attention(),
     ],
     stop: () => {
       clocks.stop();
@@ -125,15 +134,26 @@ export function createProtection(deps: Deps): Protection {
   };
 }
 
-/** `held`: off by the session or in somebody's hands now; `busy`: all that it will touch, until it is over. */
-function handsOf(state: SessionState): {
-  readonly held: readonly EquipmentId[];
-  readonly busy: readonly EquipmentId[];
-} {
-  const claimed = state.claims.map(({ equipment }) => equipment);
-  if (isOver(state) || state.status === 'idle') return { held: claimed, busy: claimed };
-  const held = [...new Set([...state.offNow, ...claimed])];
-  return { held, busy: [...new Set([...held, ...state.plan.outOfService])] };
+/** Each that watches on its own, over the one store and the one clock. */
+function createWatches(deps: Deps, refresh: (entities: readonly string[]) => void) {
+  const { config, store, system, loop, alarms, timeFactor, onChange } = deps;
+  const { tank, rules } = config;
+  const shared = { store, system, alarms, onChange };
+  const guards = createGuarding({
+    ...shared,
+    ctx: guardContext(tank, config.guards, rules, timeFactor),
+    hub: deps.hub,
+    loop,
+    refresh,
+  });
+  const leftOff = createLeftOff({ ...shared, ctx: leftOffContext(tank, rules, timeFactor) });
+  const after = createAfterWatching({ ...shared, ctx: afterWatchContext(tank, rules, timeFactor) });
+  const hub = heldHub(deps.hub, guards.heldOff);
+  const acclimating = createAcclimating({
+    ...{ ...shared, hub, loop, refresh, tank },
+    ctx: acclimationContext(tank, rules, timeFactor),
+  });
+  return { guards, leftOff, after, acclimating, hub };
 }
 
 function beater({ config, system }: Deps, heartbeat: Heartbeat, isUp: () => boolean): () => void {

@@ -27,8 +27,8 @@ export function answerNow(app: Assembled, id: string, by: Actor, choice: string)
     throw problem('SW-REC-018', { found: choice, known: CHOICES.join(', ') });
   const answer = { at: app.system.clock.now(), by: actorName(by), choice };
   if (asked.kind === 'suspicious-fall') settle(app, asked, by, choice);
+  app.protection.answered(asked, choice, by);
   app.store.answerQuestion(id, answer);
-  app.protection.answered(asked, choice);
   app.system.log.info(`${answer.by} answered ${choice} to ${id}`);
   return { ...asked, answer };
 }

@@ -115,6 +115,7 @@ export function assemble(options: AppOptions) {
       asked = nonce;
       protection.session(sessions.runner.state(), at);
     },
+    onLeft: protection.leftOut,
     show: () => review.show(),
   });
   const { session } = sessions;

@@ -1,4 +1,5 @@
 import type { Config } from '../config/index.ts';
+import type { EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { HubPort, StorePort, System } from '../ports/index.ts';
 import { buildPlan, type EngineContext } from '../procedure/index.ts';
@@ -29,10 +30,22 @@ export function createSessions(deps: {
   readonly ctx: EngineContext;
   readonly onAlarm: (code: string, text: string) => void;
   readonly onChange: (view: SessionView, at: InstantMs) => void;
+  /** What sessions left out of service, now and after each change. */
+  readonly onLeft: (equipment: readonly EquipmentId[]) => void;
   readonly show: () => void;
 }): Sessions {
   const { config, hub, store, system, loop, ctx } = deps;
-  const leftOut = createLeftOut({ store, system, ctx, onChange: deps.show });
+  const leftOut = createLeftOut({
+    store,
+    system,
+    ctx,
+    onChange: () => {
+      tellLeft();
+      deps.show();
+    },
+  });
+  const tellLeft = (): void => deps.onLeft(leftOut.list().map(({ equipment }) => equipment));
+  tellLeft();
   const runner = createSessionRunner({
     hub,
     store,

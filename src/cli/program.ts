@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import { describe, problem, SlackwaterError } from '../errors/index.ts';
+import { acclimationCommand } from './commands/acclimation.ts';
 import { alarmsCommand } from './commands/alarms.ts';
 import { auditCommand } from './commands/audit.ts';
 import { cardCommand } from './commands/card.ts';
@@ -83,6 +84,7 @@ export function buildProgram(out: Output, exitWith: (code: number) => void = () 
     waterCommand,
     sessionCommand,
     guardCommand,
+    acclimationCommand,
     replacedCommand,
     undoCommand,
     seedCommand,

@@ -8,6 +8,7 @@ import { createHub, type HubOptions } from '../io/hub/index.ts';
 import { openStore } from '../io/store/index.ts';
 import type { EntityId, Tank } from '../model/index.ts';
 import type { System, Timers } from '../ports/index.ts';
+import { isDisplayLamp } from '../procedure/acclimation/index.ts';
 import { NO_ENTITY } from '../record/index.ts';
 import { type AccessGrant, ensureCredential, type RunningApi, startApi } from '../web/index.ts';
 import type { AlarmWays } from './alarm-ways.ts';
@@ -146,6 +147,7 @@ export function entitiesOf(tank: Tank): HubOptions['entities'] {
       ...drivers,
     ]),
     commandable: present(switches),
+    lamps: present(tank.equipment.filter(isDisplayLamp).map((one) => one.switchEntity)),
     drivers: present(drivers),
   };
 }

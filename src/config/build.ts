@@ -1,6 +1,14 @@
 import { resolve } from 'node:path';
 import { didYouMean, listWords, problem } from '../errors/index.ts';
-import type { Driver, Equipment, Person, Sensor, Sump, Tank } from '../model/index.ts';
+import {
+  DISPLAY_LAMPS,
+  type Driver,
+  type Equipment,
+  type Person,
+  type Sensor,
+  type Sump,
+  type Tank,
+} from '../model/index.ts';
 import { ROLES } from '../rules/index.ts';
 import { buildAlarms } from './build-alarms.ts';
 import { type BuildContext, optional, sentenceName } from './build-context.ts';
@@ -74,6 +82,12 @@ function buildEquipment({ written, findings, warnings }: BuildContext): Equipmen
         problem('SW-CFG-018', { at, path, conflict, hint }),
       );
     }
+    if (each.lit !== undefined && !DISPLAY_LAMPS.includes(each.role)) {
+      const hint = `Write it for ${listWords(DISPLAY_LAMPS)} only.`;
+      findings.add(['equipment', id, 'lit'], 'value', (at, path) =>
+        problem('SW-CFG-018', { at, path, conflict: `a ${role.name} is no lamp over the display`, hint }),
+      );
+    }
     const name = each.name ?? sentenceName(id);
     if (each.switch === undefined) warnings.push(`${name}: no switch, so a person switches it and says so.`);
     else if (each.power === undefined)
@@ -98,6 +112,7 @@ function buildEquipment({ written, findings, warnings }: BuildContext): Equipmen
         strip: each.strip,
         circuit: each.circuit,
         place: each.place,
+        lit: each.lit,
       }),
     };
   });

@@ -215,3 +215,21 @@ export function named<T extends z.core.SomeType>(entry: T, description: string, 
 }
 
 export const ID = /^[a-z0-9]+(-[a-z0-9]+)*$/;
+
+/** `09:30-21:30`; over midnight is fine. */
+export function timesOfDay(description: string, example: string) {
+  const expected = 'two times of day, FROM-TO';
+  return z
+    .string()
+    .transform((value, ctx) => {
+      const match = /^([01]?\d|2[0-3]):([0-5]\d) *[-–] *([01]?\d|2[0-3]):([0-5]\d)$/.exec(value.trim());
+      const [, onHour, onMinute, offHour, offMinute] = match ?? [];
+      const hours = {
+        onMinute: Number(onHour) * 60 + Number(onMinute),
+        offMinute: Number(offHour) * 60 + Number(offMinute),
+      };
+      if (match && hours.onMinute !== hours.offMinute) return hours;
+      return reject(ctx, (at, path) => problem('SW-CFG-005', { at, path, found: shown(value), expected, example }));
+    })
+    .register(HELP, { description, expected, examples: [example] });
+}

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { ROLE_IDS, SENSOR_KINDS, START_UPS } from '../model/index.ts';
-import { day, duration, entity, NUMBERS, oneOf, quantity, text, wholeNumber, yesNo } from './leaves.ts';
+import { day, duration, entity, NUMBERS, oneOf, quantity, text, timesOfDay, wholeNumber, yesNo } from './leaves.ts';
 import { HELP } from './meta.ts';
 import { DRIVER_DOMAINS, explainDriver } from './slips.ts';
 
@@ -57,6 +57,10 @@ export const equipment = z.strictObject({
   ).optional(),
   strip: text('Strip or adaptor it hangs on.', 'strip left').optional(),
   circuit: text('Circuit of the breaker board behind it.', 'C4').optional(),
+  lit: timesOfDay(
+    'Of a lamp over the display: when it is lit on an ordinary day. Left out: as it is seen in what was counted.',
+    'lit: 09:30-18:30',
+  ).optional(),
   place: text('Where its plug is found, for somebody in a hurry.', 'cabinet left, socket 1').optional(),
   switchDelay: duration('Slowest report of this plug after a command.', { min: 0, max: 300_000 }, '5 s').prefault(
     '5 s',

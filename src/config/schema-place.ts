@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { problem } from '../errors/index.ts';
-import { oneOf, quantity, reject, text, wholeNumber } from './leaves.ts';
+import { oneOf, quantity, reject, text, timesOfDay, wholeNumber } from './leaves.ts';
 import { HELP, type Report, shown } from './meta.ts';
 import { explainToken, looksLikeToken } from './slips.ts';
 import { isZoneReport } from './zones.ts';
@@ -30,33 +30,10 @@ const sump = z
     examples: ['sump: { litresPerCm: 4.05 L/cm, normalLevel: 20 cm, rim: 42 cm }'],
   });
 
-/** `09:30-21:30`; over midnight is fine. */
-const lights = z
-  .string()
-  .transform((value, ctx) => {
-    const match = /^([01]?\d|2[0-3]):([0-5]\d) *[-–] *([01]?\d|2[0-3]):([0-5]\d)$/.exec(value.trim());
-    const [, onHour, onMinute, offHour, offMinute] = match ?? [];
-    const hours = {
-      onMinute: Number(onHour) * 60 + Number(onMinute),
-      offMinute: Number(offHour) * 60 + Number(offMinute),
-    };
-    if (match && hours.onMinute !== hours.offMinute) return hours;
-    return reject(ctx, (at, path) =>
-      problem('SW-CFG-005', {
-        at,
-        path,
-        found: shown(value),
-        expected: 'two times of day, FROM-TO',
-        example: 'lights: 09:30-21:30',
-      }),
-    );
-  })
-  .register(HELP, {
-    description:
-      'When the display is lit, by the clock of the zone. Long stops of the flow then begin in the light and are over an hour before dark.',
-    expected: 'two times of day, FROM-TO',
-    examples: ['lights: 09:30-21:30'],
-  });
+const lights = timesOfDay(
+  'When the display is lit, by the clock of the zone. Long stops of the flow then begin in the light and are over an hour before dark.',
+  'lights: 09:30-21:30',
+);
 
 export const tank = z
   .strictObject({

@@ -7,9 +7,17 @@ import type { CounterId, EntityId, EquipmentId } from './tank.ts';
  * - `source-gone`: an entity that fed a counter is no longer there
  * - `left-off`: an equipment is off, outside its driver and without a session
  * - `not-back`: after a restore something is not as it was before
+ * - `acclimation`: new lamps burn, and their hours may be shortened for the first weeks
  * - `writes-lost`: the last writes before an unclean stop could not be read back
  */
-export type QuestionKind = 'unit-changed' | 'suspicious-fall' | 'source-gone' | 'writes-lost' | 'left-off' | 'not-back';
+export type QuestionKind =
+  | 'unit-changed'
+  | 'suspicious-fall'
+  | 'source-gone'
+  | 'writes-lost'
+  | 'left-off'
+  | 'not-back'
+  | 'acclimation';
 
 /** `yes` takes what is asked about, `no` leaves it out. */
 export const CHOICES = ['yes', 'no'] as const;

@@ -26,6 +26,9 @@ export const ROLE_IDS = [
 ] as const;
 export type RoleId = (typeof ROLE_IDS)[number];
 
+/** Lamps over the animals; what grows algae for export, or burns germs, bleaches nobody. */
+export const DISPLAY_LAMPS: readonly RoleId[] = ['fluorescent-bank', 'led-lamp'];
+
 /** What a sensor of the tank tells. */
 export const SENSOR_KINDS = [
   'display-temperature',

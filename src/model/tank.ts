@@ -41,6 +41,8 @@ export type Equipment = {
   /** Names of the strip and of the circuit it hangs on, where the keeper told. */
   readonly strip?: string;
   readonly circuit?: string;
+  /** Of a lamp: when it is lit on an ordinary day, in minutes of the local day. */
+  readonly lit?: { readonly onMinute: number; readonly offMinute: number };
   /** Where its plug is found, in words for a person in a hurry. */
   readonly place?: string;
 };

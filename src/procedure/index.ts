@@ -1,6 +1,5 @@
 // A job and a tank become a plan (closure, down, work, restore); events move a session along it (engine). Pure and
 // deterministic: same events, same state. Belongs here: order, proof, hold points, claims. Not here: sending anything.
-export * from './acclimation.ts';
 export { buildPlan } from './build.ts';
 export type { PlanOptions } from './closure.ts';
 export { type Judgement, judgeConfirmation } from './confirm.ts';

@@ -2,7 +2,10 @@ import type { Tank } from '../model/index.ts';
 import { type DurationMs, dayStart, formatDuration, type InstantMs, MINUTE_MS, nextDayStart } from '../units/index.ts';
 
 /** The lit hours that hold `at`, or null in the dark; undefined where nobody told them. */
-function litHours(tank: Tank, at: InstantMs): { readonly from: InstantMs; readonly to: InstantMs } | null {
+function litHours(
+  tank: Pick<Tank, 'lights' | 'timeZone'>,
+  at: InstantMs,
+): { readonly from: InstantMs; readonly to: InstantMs } | null {
   const lights = tank.lights;
   if (!lights) return null;
   // Hours that run over midnight began the day before.
@@ -16,6 +19,10 @@ function litHours(tank: Tank, at: InstantMs): { readonly from: InstantMs; readon
   }
   return null;
 }
+
+/** Whether that is outside the declared light. */
+export const isDark = (lights: NonNullable<Tank['lights']>, timeZone: string, at: InstantMs): boolean =>
+  litHours({ lights, timeZone }, at) === null;
 
 /** Whether the display is dark then; unknown is not dark. */
 export const darkAt = (tank: Tank, at: InstantMs | undefined): boolean =>

@@ -182,6 +182,8 @@ export type SwitchCommand = {
   readonly turn: 'on' | 'off';
   /** The guard behind it, outside any session: such a command may only say off, and the gate refuses it otherwise. */
   readonly guard?: string;
+  /** Of a light programme, outside any session: the gate takes it for lamps alone. */
+  readonly programme?: true;
 };
 
 /** How a command ended. After a crash or a lost link the outcome is `sent-unconfirmed`: read the plug, never send blindly again. */

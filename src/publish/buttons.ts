@@ -1,4 +1,5 @@
-import type { PartId, Tank } from '../model/index.ts';
+import type { Equipment, PartId, Tank } from '../model/index.ts';
+import { whyNotRun } from '../procedure/acclimation/index.ts';
 import { titleOf } from './names.ts';
 
 /** A helper button to be kept in the hub. */
@@ -23,7 +24,10 @@ export type ButtonMeaning =
   | { readonly kind: 'confirm' }
   | { readonly kind: 'abort' }
   | { readonly kind: 'done'; readonly part: string }
-  | { readonly kind: 'later'; readonly part: string };
+  | { readonly kind: 'later'; readonly part: string }
+  /** Gives the light of a lamp to the service for the weeks after new lamps, or back to its driver. */
+  | { readonly kind: 'light-start'; readonly lamp: string }
+  | { readonly kind: 'light-stop'; readonly lamp: string };
 
 export const buttonNames = {
   start: (procedure: string): string => `start:${procedure}`,
@@ -33,6 +37,8 @@ export const buttonNames = {
   value: 'value',
   done: (part: string): string => `done:${part}`,
   later: (part: string): string => `later:${part}`,
+  lightStart: (lamp: string): string => `light-start:${lamp}`,
+  lightStop: (lamp: string): string => `light-stop:${lamp}`,
 } as const;
 
 /** What a press of one of our buttons asks for; null for anything else. */
@@ -43,8 +49,12 @@ export const meaningOf = (button: string): ButtonMeaning | null => {
   if (of === '') return null;
   if (kind === 'start') return { kind, procedure: of };
   if (kind === 'done' || kind === 'later') return { kind, part: of };
+  if (kind === 'light-start' || kind === 'light-stop') return { kind, lamp: of };
   return null;
 };
+
+/** Lamps whose light the service can run. */
+export const lampsToRun = (tank: Tank): readonly Equipment[] => tank.equipment.filter((one) => whyNotRun(one) === null);
 
 /** Display names begin with ours, so that they are told apart from the home's own helpers. */
 export const buttonDefs = (
@@ -66,6 +76,10 @@ export const buttonDefs = (
     ...tank.parts.flatMap((part) => [
       { button: buttonNames.done(part.id), name: `${title} done ${part.name}`, icon: 'mdi:check-bold' },
       { button: buttonNames.later(part.id), name: `${title} later ${part.name}`, icon: 'mdi:calendar-arrow-right' },
+    ]),
+    ...lampsToRun(tank).flatMap(({ id, name }) => [
+      { button: buttonNames.lightStart(id), name: `${title} new lamps ${name}`, icon: 'mdi:brightness-6' },
+      { button: buttonNames.lightStop(id), name: `${title} usual light ${name}`, icon: 'mdi:brightness-7' },
     ]),
   ];
 };

@@ -4,7 +4,7 @@ import type { EntityId, Measure, Part, RoleId, Tank } from '../model/index.ts';
 import { MEASURE_UNITS } from '../model/index.ts';
 import { measureWord } from '../remind/index.ts';
 import { formatNumber, showAmount } from '../units/index.ts';
-import { buttonNames, type ProcedureShown } from './buttons.ts';
+import { buttonNames, lampsToRun, type ProcedureShown } from './buttons.ts';
 import { entityNames, titleOf } from './names.ts';
 
 export type DashboardInput = {
@@ -99,6 +99,8 @@ const scopeOf = (input: DashboardInput): Scope => {
     ...procedureScopes(input),
     parts: tank.parts.map((part) => partScope(input, part)),
     groups: groupsOf(input),
+    attention: names.attention,
+    ...lightScope(input),
   };
 };
 
@@ -117,6 +119,16 @@ const procedureScopes = (input: DashboardInput): Scope => {
     rare: on('rare'),
     emergency: on('emergency'),
   };
+};
+
+/** One section, where there is a lamp whose light the service can run. */
+const lightScope = (input: DashboardInput): Scope => {
+  const lamps = lampsToRun(input.tank).map(({ id, name }) => ({
+    name,
+    start: buttonOf(input, buttonNames.lightStart(id)),
+    stop: buttonOf(input, buttonNames.lightStop(id)),
+  }));
+  return { lamps, lightings: lamps.length === 0 ? [] : [{ title: 'Light of new lamps' }] };
 };
 
 const buttonOf = ({ buttons }: DashboardInput, button: string): EntityId => {

@@ -56,6 +56,7 @@ const FIELDS: Readonly<Record<JournalEntry['kind'], Readonly<Record<string, Fiel
   },
   guard: { change: 'string', guard: 'string', text: 'string', by: 'string' },
   'after-watch': { change: 'string', session: 'string', text: 'string', watch: 'object' },
+  acclimation: { change: 'string', lamp: 'string', programme: 'object' },
   recounted: {
     part: 'string',
     life: 'number',

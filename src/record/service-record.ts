@@ -3,6 +3,7 @@ import { amountText, boundedText } from '../remind/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import { actorName } from './lives.ts';
 import type {
+  AcclimationChange,
   Answered,
   JournalEntry,
   JournalRow,
@@ -58,11 +59,21 @@ const lineOf = (entry: JournalEntry, partName: (part: PartId) => string): Record
     }
     case 'after-watch':
       return entry.change === 'began' ? null : { at: entry.at, who: 'service', what: entry.text };
+    case 'acclimation':
+      return acclimationLine(entry);
     case 'reminder':
     case 'note':
       return null;
   }
 };
+
+function acclimationLine({ at, change, lamp, programme }: AcclimationChange): RecordLine | null {
+  if (change === 'kept') return null;
+  const { startedBy, why } = programme;
+  return change === 'started'
+    ? { at, who: startedBy, what: `light of the new lamps of ${lamp} shortened and lengthened day by day` }
+    : { at, who: 'service', what: `light of ${lamp} as usual again: ${why}` };
+}
 
 const wornText = ({ worn }: { readonly worn?: true }): string => (worn === true ? '; found worn out' : '');
 

@@ -1,4 +1,5 @@
 import type { Bounds, CounterId, EquipmentId, Measure, PartId, PartLife, PartPiece } from '../model/index.ts';
+import type { Programme } from '../procedure/acclimation/index.ts';
 import type { AfterWatch } from '../procedure/guards/index.ts';
 import type { SessionEvent } from '../procedure/index.ts';
 import type { StandingWord } from '../remind/index.ts';
@@ -68,7 +69,8 @@ export type JournalEntry =
   | Answered
   | LimitSet
   | GuardChange
-  | AfterWatchChange;
+  | AfterWatchChange
+  | AcclimationChange;
 
 type Amounts = Readonly<Partial<Record<Measure, Bounds>>>;
 
@@ -204,6 +206,16 @@ export type AfterWatchChange = {
   readonly text: string;
   /** As it began, or as it ended. */
   readonly watch: AfterWatch;
+};
+
+/** The light programme of a new lamp set, whole, as it stood after each change. What runs after a restart follows from these. */
+export type AcclimationChange = {
+  readonly v: 1;
+  readonly kind: 'acclimation';
+  readonly at: InstantMs;
+  readonly change: 'started' | 'kept' | 'ended';
+  readonly lamp: EquipmentId;
+  readonly programme: Programme;
 };
 
 export type JournalRow = { readonly seq: number; readonly entry: JournalEntry };

@@ -67,6 +67,13 @@ export const COUNTER_PARAMS = z.object({ counter: name });
 
 export const GUARD_PARAMS = z.object({ guard: name });
 
+export const LAMP_PARAMS = z.object({ lamp: name });
+
+export const LIGHT_BODY = z.strictObject({
+  /** Usual hours, `09:30-18:30`, where neither configuration nor count tells them. */
+  hours: z.string().max(20).optional(),
+});
+
 export const QUESTION_PARAMS = z.object({ question: name });
 
 /** Without the keys that were not sent: an absent key and an undefined one are not the same to the service. */

@@ -1,4 +1,5 @@
 import type {
+  AcclimationView,
   AttentionLine,
   GuardView,
   HowFitted,
@@ -11,7 +12,7 @@ import type {
   ResetView,
   SourceView,
 } from '../app/index.ts';
-import type { AnsweredQuestion, CounterId, EntityId, Measure, PartId } from '../model/index.ts';
+import type { AnsweredQuestion, CounterId, EntityId, EquipmentId, Measure, PartId } from '../model/index.ts';
 
 /** The keeper's routes, one method each. */
 export type KeeperClient = {
@@ -27,6 +28,9 @@ export type KeeperClient = {
   attention(): Promise<readonly AttentionLine[]>;
   guards(): Promise<readonly GuardView[]>;
   resetGuard(guard: string): Promise<GuardView>;
+  acclimation(): Promise<readonly AcclimationView[]>;
+  startAcclimation(lamp: EquipmentId, hours?: string): Promise<AcclimationView>;
+  stopAcclimation(lamp: EquipmentId): Promise<AcclimationView>;
   resets(): Promise<readonly ResetView[]>;
   usageIn(period: Period): Promise<readonly PeriodUsage[]>;
 };
@@ -55,6 +59,11 @@ export function keeperCalls(get: Get, post: Post): KeeperClient {
     attention: async () => (await get<{ attention: AttentionLine[] }>('/v1/attention')).attention,
     guards: async () => (await get<{ guards: GuardView[] }>('/v1/guards')).guards,
     resetGuard: async (guard) => (await post<{ guard: GuardView }>(`/v1/guards/${of(guard)}/reset`)).guard,
+    acclimation: async () => (await get<{ lamps: AcclimationView[] }>('/v1/acclimation')).lamps,
+    startAcclimation: async (lamp, hours) =>
+      (await post<{ lamp: AcclimationView }>(`/v1/acclimation/${of(lamp)}/start`, hours === undefined ? {} : { hours }))
+        .lamp,
+    stopAcclimation: async (lamp) => (await post<{ lamp: AcclimationView }>(`/v1/acclimation/${of(lamp)}/stop`)).lamp,
     resets: async () => (await get<{ resets: ResetView[] }>('/v1/resets')).resets,
     usageIn: async (period) => (await get<{ usage: PeriodUsage[] }>(`/v1/usage?period=${period}`)).usage,
   };

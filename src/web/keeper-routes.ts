@@ -5,6 +5,8 @@ import {
   EMPTY_BODY,
   GUARD_PARAMS,
   given,
+  LAMP_PARAMS,
+  LIGHT_BODY,
   LIMIT_BODY,
   PART_PARAMS,
   QUESTION_PARAMS,
@@ -67,6 +69,17 @@ export function keeperRoutes(app: FastifyInstance, { face, actorOf }: RouteTools
     const actor = onlyPerson(actorOf(request), 'reset a guard');
     take(EMPTY_BODY, request.body ?? {});
     return { guard: await face.resetGuard(take(GUARD_PARAMS, request.params).guard, actor) };
+  });
+  app.get('/v1/acclimation', () => ({ lamps: face.acclimation() }));
+  app.post('/v1/acclimation/:lamp/start', async (request) => {
+    const actor = onlyPerson(actorOf(request), 'give the light of a lamp to the service');
+    const { hours } = take(LIGHT_BODY, request.body ?? {});
+    return { lamp: await face.startAcclimation(take(LAMP_PARAMS, request.params).lamp, actor, hours) };
+  });
+  app.post('/v1/acclimation/:lamp/stop', async (request) => {
+    const actor = onlyPerson(actorOf(request), 'end the light programme of a lamp');
+    take(EMPTY_BODY, request.body ?? {});
+    return { lamp: await face.stopAcclimation(take(LAMP_PARAMS, request.params).lamp, actor) };
   });
   app.get('/v1/resets', () => ({ resets: face.resets() }));
 }

@@ -1,3 +1,4 @@
+import { ACCLIMATION_ERRORS } from './acclimation.ts';
 import { API_ERRORS } from './api.ts';
 import { CFG_ERRORS } from './cfg.ts';
 import { CLI_ERRORS } from './cli.ts';
@@ -19,6 +20,7 @@ export const AREAS = [
   { prefix: 'SW-SES', title: 'Sessions and claims', entries: SES_ERRORS },
   { prefix: 'SW-WAT', title: 'Water', entries: WATER_ERRORS },
   { prefix: 'SW-GRD', title: 'Guards and alarms', entries: GUARD_ERRORS },
+  { prefix: 'SW-ACC', title: 'Light of new lamps', entries: ACCLIMATION_ERRORS },
   { prefix: 'SW-API', title: 'API', entries: API_ERRORS },
   { prefix: 'SW-CLI', title: 'Command line', entries: CLI_ERRORS },
 ] as const;
@@ -32,6 +34,7 @@ export const CATALOGUE = {
   ...SES_ERRORS,
   ...WATER_ERRORS,
   ...GUARD_ERRORS,
+  ...ACCLIMATION_ERRORS,
   ...API_ERRORS,
   ...CLI_ERRORS,
 } as const;

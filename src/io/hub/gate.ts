@@ -25,6 +25,7 @@ export function createGate(
 ): Gate {
   const commandable = new Set(entities.commandable);
   const drivers = new Set(entities.drivers);
+  const lamps = new Set(entities.lamps);
 
   const send = async (entity: EntityId, allowed: ReadonlySet<EntityId>, turn: 'on' | 'off'): Promise<GateAnswer> => {
     if (!allowed.has(entity)) return { outcome: 'invalid', detail: problem('SW-HUB-012', { entity }).message };
@@ -54,6 +55,11 @@ export function createGate(
     command: async (command) => {
       if (command.guard !== undefined && command.turn !== 'off')
         return { outcome: 'invalid', detail: `not sent: the guard ${command.guard} may only switch off` };
+      if (command.programme === true && !lamps.has(command.entity))
+        return {
+          outcome: 'invalid',
+          detail: `not sent: a light programme switches lamps alone, ${command.entity} is none`,
+        };
       return send(command.entity, commandable, command.turn);
     },
     driver: (entity, turn) => send(entity, drivers, turn === 'suspend' ? 'off' : 'on'),

@@ -5,7 +5,7 @@ import type { Log } from '../../ports/index.ts';
 import type { Link } from './link.ts';
 import type { HubEntities } from './options.ts';
 
-const USES: readonly (readonly [keyof HubEntities, string])[] = [
+const USES: readonly (readonly [Exclude<keyof HubEntities, 'lamps'>, string])[] = [
   ['commandable', 'switching'],
   ['drivers', 'suspending'],
   ['readings', 'reading'],

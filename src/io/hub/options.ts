@@ -10,6 +10,8 @@ export type HubEntities = {
   readonly readings: readonly EntityId[];
   /** Plugs the one gate may switch. */
   readonly commandable: readonly EntityId[];
+  /** Those of them a light programme may switch; absent = none. */
+  readonly lamps?: readonly EntityId[];
   /** Automations, schedules and thermostats the one gate may suspend and resume. */
   readonly drivers: readonly EntityId[];
 };

@@ -34,6 +34,11 @@ export type GuardedHome = {
   readonly app: App;
   readonly system: VirtualSystem;
   readonly commands: SwitchCommand[];
+  /** `suspend automation.lamp` */
+  readonly drivers: string[];
+  readonly states: ReadonlyMap<string, number | null>;
+  /** What is known of these, reported again. */
+  report(entities: readonly string[]): Promise<void>;
   /** What was told by the hub, newest of each key; and what was taken back there. */
   readonly shown: Map<string, string>;
   /** What went out on the way beside it. */
@@ -55,6 +60,7 @@ type World = {
   readonly shown: Map<string, string>;
   readonly told: AlarmMessage[];
   readonly commands: SwitchCommand[];
+  readonly drivers: string[];
   isUp: boolean;
 };
 
@@ -66,6 +72,7 @@ export async function guardedHome(given: Partial<World> & { readonly yaml?: stri
     shown: given.shown ?? new Map(),
     told: given.told ?? [],
     commands: given.commands ?? [],
+    drivers: given.drivers ?? [],
     isUp: given.isUp ?? true,
   };
   const { system, states, shown, told, commands } = world;
@@ -94,6 +101,12 @@ export async function guardedHome(given: Partial<World> & { readonly yaml?: stri
     app,
     system,
     commands,
+    drivers: world.drivers,
+    states,
+    report: async (entities) => {
+      hub.report(entities);
+      await settle();
+    },
     shown,
     told,
     published: (entity) => posted.get(entity),
@@ -161,7 +174,13 @@ function fakeHub(world: World, posted: Map<string, PublishedState>) {
       states.set(command.entity, command.turn === 'on' ? 1 : 0);
       return { outcome: 'confirmed', detail: '' };
     },
-    driver: async () => ({ outcome: 'confirmed', detail: '' }),
+    driver: async (entity, turn) => {
+      if (!world.isUp) return { outcome: 'refused', detail: 'not sent: the hub is not connected' };
+      world.drivers.push(`${turn} ${entity}`);
+      states.set(entity, turn === 'resume' ? 1 : 0);
+      handlers?.onReadings([reading(entity)]);
+      return { outcome: 'confirmed', detail: '' };
+    },
     publish: async (all) => {
       for (const state of all) posted.set(state.entity, state);
       return true;

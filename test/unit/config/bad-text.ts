@@ -50,7 +50,7 @@ export const BAD_TEXT: readonly BadCase[] = [
     says: [
       [
         'SW-CFG-003',
-        'slackwater.yaml:19:5: equipment.heater: unknown key "swich"; allowed here: name, role, driver, switch, power, normalPower, cycling, inSump, pair, quickDisconnect, startUp, strip, circuit, place, switchDelay.',
+        'slackwater.yaml:19:5: equipment.heater: unknown key "swich"; allowed here: name, role, driver, switch, power, normalPower, cycling, inSump, pair, quickDisconnect, startUp, strip, circuit, lit, place, switchDelay.',
         'Did you mean "switch"?',
       ],
     ],

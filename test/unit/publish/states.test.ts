@@ -6,6 +6,7 @@ import {
   buttonDefs,
   fitting,
   isSessionOver,
+  lampsToRun,
   meaningOf,
   publishedStates,
   type SessionShown,
@@ -183,8 +184,8 @@ describe('buttons', () => {
   const procedures = [{ id: 'skimmer-service', title: 'Skimmer service' }];
   const defs = buttonDefs(library, procedures, 'slackwater');
 
-  test('start, confirm, abort, a field for a value, and done and later for each part; names begin with ours', () => {
-    assert.equal(defs.length, 1 + 3 + 2 * library.parts.length);
+  test('start, confirm, abort, a field for a value, done and later for each part, two for each lamp that can be run; names begin with ours', () => {
+    assert.equal(defs.length, 1 + 3 + 2 * library.parts.length + 2 * lampsToRun(library).length);
     assert.equal(new Set(defs.map((one) => one.button)).size, defs.length);
     assert.equal(defs[0]?.name, 'Slackwater start skimmer service');
     for (const { name } of defs) assert.match(name, /^Slackwater /);

@@ -1,4 +1,5 @@
 import type {
+  AcclimationView,
   AppEvent,
   AppFace,
   GuardView,
@@ -189,6 +190,11 @@ export const RECOUNT: RecountView = {
 const SOURCE: SourceView = { counter: 'feed', from: 7, entity: 'sensor.new', how: 'replace', by: 'Marit' };
 const RESET: ResetView = { counter: 'feed', at: 9, before: 500, after: 0, name: 'Feed', unit: 'L' };
 
+export const LAMP: AcclimationView = {
+  ...{ lamp: 'lamp', name: 'Lamp', cannot: null, hours: '09:30-18:30', hoursFrom: 'counted', hoursUnknown: null },
+  ...{ text: 'Lamp is left to its driver', programme: null },
+};
+
 function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace & ProtectionFace {
   return {
     fitted: async (...args) => {
@@ -220,6 +226,15 @@ function keeping(called: (what: string, ...args: unknown[]) => void): KeeperFace
     answer: async (...args) => {
       called('answer', ...args);
       return { ...QUESTION, answer: { at: 6, by: 'Marit', choice: args[2] } };
+    },
+    acclimation: () => [LAMP],
+    startAcclimation: async (...args) => {
+      called('startAcclimation', ...args);
+      return LAMP;
+    },
+    stopAcclimation: async (...args) => {
+      called('stopAcclimation', ...args);
+      return LAMP;
     },
     guards: () => [GUARD],
     resetGuard: async (...args) => {

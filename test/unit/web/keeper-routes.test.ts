@@ -3,7 +3,7 @@ import { describe, test } from 'node:test';
 import { PERIODS } from '../../../src/app/index.ts';
 import { SlackwaterError } from '../../../src/errors/index.ts';
 import { apiClient } from '../../../src/web/index.ts';
-import { QUESTION, RECOUNT, USAGE } from './fake-face.ts';
+import { LAMP, QUESTION, RECOUNT, USAGE } from './fake-face.ts';
 import { MACHINE_TOKEN, PERSON_TOKEN, send, withApi } from './talk.ts';
 
 const MARIT = { kind: 'person', name: 'Marit', via: 'api' };
@@ -56,6 +56,25 @@ describe('what a keeper does to the record', () => {
       assert.equal((await client.guards())[0]?.latched?.reason, 'Leak under the cabinet is wet');
       assert.equal((await client.attention())[0]?.kind, 'guard');
       for (const period of PERIODS) assert.equal((await client.usageIn(period))[0]?.period, period);
+    });
+  });
+
+  test('a person gives the light of a lamp to the service and takes it back; a machine looks', async () => {
+    await withApi(async ({ api, face }) => {
+      const client = apiClient(api.url, PERSON_TOKEN);
+      assert.deepEqual(await client.startAcclimation('lamp', '09:30-18:30'), LAMP);
+      await client.startAcclimation('lamp');
+      await client.stopAcclimation('lamp');
+      assert.deepEqual(face.calls, [
+        { what: 'startAcclimation', args: ['lamp', MARIT, '09:30-18:30'] },
+        { what: 'startAcclimation', args: ['lamp', MARIT, undefined] },
+        { what: 'stopAcclimation', args: ['lamp', MARIT] },
+      ]);
+      const machine = apiClient(api.url, MACHINE_TOKEN);
+      assert.deepEqual(await machine.acclimation(), [LAMP]);
+      await assert.rejects(machine.startAcclimation('lamp'), { code: 'SW-API-003' });
+      await assert.rejects(machine.stopAcclimation('lamp'), { code: 'SW-API-003' });
+      assert.equal(face.calls.length, 3);
     });
   });
 

@@ -22,6 +22,7 @@ describe('every route, as the router itself lists them', () => {
     await withApi(async ({ api }) => {
       const listed = api.routes.map(({ method, path }) => `${method} ${path}`).sort();
       assert.deepEqual(listed, [
+        'GET /v1/acclimation',
         'GET /v1/attention',
         'GET /v1/condition',
         'GET /v1/due',
@@ -36,6 +37,8 @@ describe('every route, as the router itself lists them', () => {
         'GET /v1/status',
         'GET /v1/usage',
         'GET /v1/usage/:part/why',
+        'POST /v1/acclimation/:lamp/start',
+        'POST /v1/acclimation/:lamp/stop',
         'POST /v1/dashboard/install',
         'POST /v1/guards/:guard/reset',
         'POST /v1/parts/:part/later',

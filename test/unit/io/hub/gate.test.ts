@@ -12,8 +12,14 @@ function gate() {
       called.push({ service: message.service, target: message.target });
     },
   };
-  const entities = { observe: [], readings: [], commandable: ['switch.top_off'], drivers: ['automation.lamp'] };
-  const states = new Map([['switch.top_off', { state: 'on' }]]);
+  const entities = {
+    observe: [],
+    readings: [],
+    commandable: ['switch.top_off', 'switch.lamp'],
+    lamps: ['switch.lamp'],
+    drivers: ['automation.lamp'],
+  };
+  const states = new Map(['switch.top_off', 'switch.lamp'].map((entity) => [entity, { state: 'on' }]));
   const made = createGate(
     { link: link as never, entities, names: { toHub: (entity: string) => entity } as never },
     () => true,
@@ -46,6 +52,18 @@ describe('the one gate', () => {
   test('a session may still say on', async () => {
     const { made, called } = gate();
     assert.equal((await made.command(command('on'))).outcome, 'confirmed');
+    assert.equal(called.length, 1);
+  });
+
+  test('a light programme switches lamps, and nothing else', async () => {
+    const { made, called } = gate();
+    const light = { ...command('on'), programme: true } as const;
+    assert.deepEqual(await made.command(light), {
+      outcome: 'invalid',
+      detail: 'not sent: a light programme switches lamps alone, switch.top_off is none',
+    });
+    assert.deepEqual(called, []);
+    assert.equal((await made.command({ ...light, entity: 'switch.lamp' })).outcome, 'confirmed');
     assert.equal(called.length, 1);
   });
 

@@ -1,18 +1,17 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
 import fc from 'fast-check';
-import { acclimation, lampsOutBy, lightShare } from '../../../src/procedure/index.ts';
-import { settingsOf } from '../../../src/rules/index.ts';
+import { acclimation } from '../../../../src/procedure/acclimation/index.ts';
+import { settingsOf } from '../../../../src/rules/index.ts';
 
-const DAY = 86_400_000;
 const HOUR = 3_600_000;
 
 describe('light after a set change', () => {
   test('starts at 60 % and is full after 18 days: common practice, no source', () => {
-    assert.equal(lightShare(0), 0.6);
-    assert.ok(Math.abs(lightShare(9 * DAY) - 0.8) < 1e-9);
-    assert.equal(lightShare(18 * DAY), 1);
-    assert.equal(lightShare(400 * DAY), 1);
+    const days = acclimation(9 * HOUR);
+    assert.equal(days[0]?.share, 0.6);
+    assert.ok(Math.abs((days[9]?.share ?? 0) - 0.8) < 1e-9);
+    assert.equal(days[18]?.share, 1);
   });
 
   test('a lamp of 9 h burns 5 h 24 min on the first day and every hour of it on the nineteenth', () => {
@@ -28,12 +27,6 @@ describe('light after a set change', () => {
     const step = (days[1]?.share ?? 0) - (days[0]?.share ?? 0);
     const daysFor5 = 0.05 / step;
     assert.ok(daysFor5 >= 2 && daysFor5 <= 3, `${daysFor5}`);
-  });
-
-  test('says by when the lamps go out, and nothing once the hours are full', () => {
-    const changed = 1_000 * DAY;
-    assert.equal(lampsOutBy(changed, changed + 1 * HOUR, 10 * HOUR), changed + 7 * HOUR);
-    assert.equal(lampsOutBy(changed, changed + 30 * DAY, 10 * HOUR), null);
   });
 
   test('never falls, never passes the full hours, whatever the tank sets', () => {
