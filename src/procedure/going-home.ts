@@ -20,6 +20,7 @@ function whyLeftOut(run: Run, step: Step): string | null {
   const id = step.equipment ?? '';
   switch (step.action) {
     case 'check':
+      return guardsAStart(run, step) ? null : LEFT;
     case 'take-over':
     case 'switch-off':
     case 'unplug':
@@ -44,6 +45,19 @@ function whyLeftOut(run: Run, step: Step): string | null {
     default:
       return null;
   }
+}
+
+/** A look that comes before something is started again is asked for whatever else is left out. */
+function guardsAStart(run: Run, step: Step): boolean {
+  const { plan, stepIndex, offNow } = run.state;
+  if (step.equipment === undefined || !offNow.includes(step.equipment)) return false;
+  const next = plan.steps.find(
+    (each, at) =>
+      at > stepIndex &&
+      each.equipment === step.equipment &&
+      (each.action === 'switch-on' || each.action === 'switch-off' || each.action === 'unplug'),
+  );
+  return next?.action === 'switch-on';
 }
 
 const restoreHasBegun = (run: Run): boolean =>

@@ -208,6 +208,8 @@ function doStep(self: Self, step: Step, misdeed: FaultKind | null): DurationMs {
     case 'hands-on':
       return work(self, step);
     case 'check':
+      if (/immersed/.test(step.id)) setTaken(world, 0);
+      return waitToSee(self, step);
     case 'settle':
       return waitToSee(self, step);
     default:

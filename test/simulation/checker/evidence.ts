@@ -65,15 +65,6 @@ export function wattsOff(world: World, equipment: string): string | null {
   return null;
 }
 
-/** Where no "off" of ours went out, as by a person's hand: the last watts over the limit of which a report came in the session. */
-function fellFrom(world: World, equipment: string): number | null {
-  const { powerEntity } = factsOf(world, equipment);
-  const reports = (powerEntity === undefined ? undefined : world.reports.get(powerEntity)) ?? [];
-  const limit = offLimitW(world, equipment);
-  const running = reports.findLast(({ value }) => value !== null && value > limit);
-  return running !== undefined && running.reportedAt >= (world.startedAt ?? 0) ? running.value : null;
-}
-
 /** The effect that a stop has, where the tank shows one. */
 export function effectOff(world: World, equipment: string): string | null {
   const { effect, name } = factsOf(world, equipment);
@@ -94,7 +85,7 @@ export function provedOff(world: World, equipment: string): Proof {
   if (relay !== null) return { rung: 0, missing: relay };
   const watts = wattsOff(world, equipment);
   if (watts !== null) return { rung: 2, missing: watts };
-  const before = world.beforeOff.get(equipment)?.watts ?? fellFrom(world, equipment);
+  const before = world.beforeOff.get(equipment)?.watts ?? null;
   if (facts.cycling && (before === null || before <= offLimitW(world, equipment)))
     return { rung: 2, missing: `${facts.name} idles at 0 W and no fall was seen at the command` };
   const effect = effectOff(world, equipment);

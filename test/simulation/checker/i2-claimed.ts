@@ -73,7 +73,9 @@ function seeReading(world: World, entry: ReadingGot, foreign: Map<string, Foreig
   const state = stateOf(foreign, equipment);
   const { alarmWithinMs, claimWattsW, claimWattsForMs } = world.header.limits;
   if (entry.about === 'relay') {
-    if (value === 0) calm(state);
+    // Off by its relay and alive by its watts is not dead: the alarm of before stands.
+    if (value === 0 && state.firstHigh === null) calm(state);
+    else if (value === 0) return;
     else if (!state.quiet && state.due === null && cameOn(world, entry)) due(state, entry.at + alarmWithinMs, report);
   } else if (value <= claimWattsW) {
     state.firstHigh = null;

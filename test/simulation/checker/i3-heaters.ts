@@ -86,7 +86,7 @@ function fellDry(world: World, heater: string, dry: Set<string>, report: Report)
   if (dry.has(heater)) return;
   dry.add(heater);
   report.arm();
-  const command = world.commands.get(heater);
-  // Off by our word and its reports agree: a lie of the plug that no report could show is not ours.
-  if (command?.turn !== 'off') report.fail(`${nameOf(world, heater)} is out of the water and energised`);
+  // Off by our word, or kept off after a person did it: a lie of the plug that no report could show is not ours.
+  const keptOff = world.commands.get(heater)?.turn === 'off' || world.listed.includes(heater);
+  if (!keptOff) report.fail(`${nameOf(world, heater)} is out of the water and energised`);
 }

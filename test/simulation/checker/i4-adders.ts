@@ -1,4 +1,4 @@
-import { reportedOff } from './evidence.ts';
+import { reportedOff, reportedRunning } from './evidence.ts';
 import type { Check, Report } from './watcher.ts';
 import { factsOf, nameOf, type World } from './world.ts';
 
@@ -37,12 +37,14 @@ function addersOff(world: World, stopped: string, report: Report): void {
   }
 }
 
-/** Ours and still off: not back on, not given back to a driver after our "off", not left to a person. */
+/** Ours and still off: not back on by our word or its reports, not given back to a driver, not left to a person. */
 function stillOut(world: World, equipment: string): boolean {
   if (!world.touched.has(equipment) || world.listed.includes(equipment) || world.wasOff.has(equipment)) return false;
   if (world.claims.has(equipment)) return true;
-  const off = world.commands.get(equipment)?.turn === 'off';
-  return off && (world.suspended.has(equipment) || !factsOf(world, equipment).driven);
+  const command = world.commands.get(equipment);
+  if (command?.turn !== 'off') return false;
+  if (!factsOf(world, equipment).driven) return reportedRunning(world, equipment, command.at) !== null;
+  return world.suspended.has(equipment);
 }
 
 function backLast(world: World, adder: string, report: Report): void {

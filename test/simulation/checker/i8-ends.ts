@@ -48,7 +48,9 @@ function notBack(world: World, equipment: string): string | null {
   const command = world.commands.get(equipment);
   if (command === undefined) return null;
   if (command.turn === 'off' && world.wasOff.has(equipment)) return null;
-  if (command.turn === 'off') return facts.driven && relayKnown(world, equipment) ? null : 'left off';
+  if (command.turn === 'off' && facts.driven) return relayKnown(world, equipment) ? null : 'left off';
+  // Other hands may have brought it back before its turn.
+  if (command.turn === 'off') return reportedRunning(world, equipment, command.at) === null ? null : 'left off';
   return proved(world, equipment, command.at);
 }
 
