@@ -1,3 +1,5 @@
+import type { EquipmentId } from '../model/index.ts';
+import { type DurationMs, formatSpan } from '../units/index.ts';
 import { claimReminders } from './claims.ts';
 import { safeStateDue } from './life-support.ts';
 import { entitiesOfMovers, isMover, moversLeft, noneProved, startsAMover, stoppedAMover } from './movers.ts';
@@ -6,6 +8,7 @@ import {
   alarmOnce,
   alarmOver,
   askAfresh,
+  hubIsDown,
   isEnded,
   keyOf,
   nameOf,
@@ -34,11 +37,26 @@ export function watchClocks(run: Run): void {
 function offClocks(run: Run): void {
   for (const id of run.state.offNow) {
     const offAt = recallNumber(run, keyOf('offAt', id));
-    const maxOffMs = run.ctx.equipment[id]?.maxOffMs;
+    const { maxOffMs, warnOffMs } = run.ctx.equipment[id] ?? {};
+    if (offAt !== null && warnOffMs !== undefined && passed(run, offAt, warnOffMs)) warnOfOff(run, id, warnOffMs);
     if (offAt === null || maxOffMs === undefined || !passed(run, offAt, maxOffMs)) continue;
     if (recallNumber(run, keyOf('told', keyOf('off', id))) !== null) continue;
     alarmOnce(run, keyOf('off', id), 'off-too-long', `${nameOf(run, id)} has been off for longer than it should.`);
   }
+}
+
+/**
+ * Ordinary work shows this clock. Where the session stands still, nobody may be looking at it: then it is told. What is in
+ * somebody's hands is not: the cord is out, and that person knows.
+ */
+function warnOfOff(run: Run, id: EquipmentId, warnOffMs: DurationMs): void {
+  const { hold, claims } = run.state;
+  if (hold === null || hold.reason === 'person-needed' || claims.some(({ equipment }) => equipment === id)) return;
+  const off = `${nameOf(run, id)} has been off for ${formatSpan(warnOffMs)}`;
+  const text = hubIsDown(run.state)
+    ? `${off}, and the hub cannot be reached: the service cannot start it. Take every hand out of the water, then start it by hand, at the button of its plug or in another socket.`
+    : `${off}, and the session stands still. Look at the tank, then resume; or start it by hand, with no hand in the water.`;
+  alarmOnce(run, keyOf('offlong', id), 'off-long', text);
 }
 
 /** K16: since when no water mover is proved to run, or null. */

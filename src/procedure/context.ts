@@ -81,7 +81,7 @@ type EquipmentFacts = EngineContext['equipment'][EquipmentId];
 function equipmentFacts(each: Equipment, tank: Tank): EquipmentFacts {
   const level = sensorOf(tank, 'sump-level');
   const driverEntity = driverEntityOf(each);
-  const maxOffMs = ROLES[each.role].maxOffMs;
+  const { maxOffMs, warnOffMs } = ROLES[each.role];
   return {
     name: each.name,
     role: each.role,
@@ -91,6 +91,7 @@ function equipmentFacts(each: Equipment, tank: Tank): EquipmentFacts {
     ...(each.normalPowerW !== undefined ? { normalPowerW: each.normalPowerW } : {}),
     ...(driverEntity !== undefined ? { driverEntity } : {}),
     ...(maxOffMs !== null ? { maxOffMs } : {}),
+    ...(warnOffMs !== undefined ? { warnOffMs } : {}),
     offAgain: sentOffAgain(each.role),
     inSump: each.inSump,
     driven: each.driver.kind === 'schedule' || each.driver.kind === 'thermostat',

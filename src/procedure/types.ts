@@ -371,6 +371,7 @@ export type EngineContext = {
         readonly driverEntity?: EntityId;
         /** How long it may be off without worry. */
         readonly maxOffMs?: DurationMs;
+        readonly warnOffMs?: DurationMs;
         /** Switched on by other hands while kept off or claimed: also tell it off again. Never done to the last mover. */
         readonly offAgain?: boolean;
         /** Entity whose change proves the effect (sump level for the return) and which way it goes on stop. */

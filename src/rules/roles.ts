@@ -42,6 +42,7 @@ const MOVERS = {
     startRank: 20,
     stopEffects: ['sump-level', 'return-flow'],
     maxOffMs: 60 * MINUTE_MS,
+    warnOffMs: 30 * MINUTE_MS,
     hazardStopped:
       'The display drains to its weir into the sump; surface exchange falls and sump heaters warm only the sump.',
     hazardStarted:

@@ -41,6 +41,8 @@ export type RoleFacts = {
   readonly startNeedsMark: boolean;
   /** How long it may be off without worry; null = no limit known. */
   readonly maxOffMs: DurationMs | null;
+  /** From when a person should think of it, before that limit. */
+  readonly warnOffMs?: DurationMs;
   readonly hazardStopped: string;
   readonly hazardStarted: string;
   readonly wattsShape: string;

@@ -44,14 +44,14 @@ export function createHeatModel({ seed, reports, plugs }: Shared): HeatModel {
   };
   return {
     step(minute, dip) {
-      const { at, truth, ofDayMin, day, weekday } = minute;
+      const { at, truth, ofDayMin, day, weekday, closed } = minute;
       if (ofDayMin === 0) {
         // Doors, windows, dry air: no day is like the other.
         roomOffC = 0.6 * roomOffC + 0.4 * random.gaussian();
         loss = 1 + 0.04 * random.gaussian();
       }
       // A weekly change of 45 litres a little too cold, spread over ten minutes.
-      if (weekday === 0 && day > 0 && ofDayMin >= 672 && ofDayMin < 682) waterC -= 0.03;
+      if (weekday === 0 && day > 0 && ofDayMin >= 672 && ofDayMin < 682 && !closed) waterC -= 0.03;
       const roomC = truth.heatSpell ? 29 : roomAt(minute.season, ofDayMin) + roomOffC;
       const mains = dip && ofDayMin > 300 && ofDayMin < 1_300 ? 0.93 : 1;
       const shown = waterC + truth.displayProbeC + offsets.display * 0.1;

@@ -19,20 +19,21 @@ function ledLevel(ofDayMin: number): number {
   return ofDayMin < 450 || ofDayMin >= 1_260 ? 0 : Math.min(1, Math.max(0.05, Math.min(up, down)));
 }
 
-export function createLightModel({ seed, reports, plugs }: Shared): LightModel {
+export function createLightModel({ seed, reports, plugs, wornDays }: Shared): LightModel {
   const random = prng(seedFor(seed, 'wear light'));
   const late = { lamp_bank_1: random.between(0, 0.9), lamp_bank_2: random.between(0, 0.9) };
   if (!plugs.has('lamp_bank_1')) return { step: () => {} };
   let daylight = 0;
   return {
-    step({ at, ofDayMin, day, truth }, dip) {
+    step(minute, dip) {
+      const { at, ofDayMin, truth } = minute;
       const mains = dip && ofDayMin > 300 && ofDayMin < 1_300 ? 0.98 : 1;
-      const fade = 1 - (USUAL_FADE * (day + ofDayMin / 1_440)) / 90;
       let lux = 40 + LED_LUX * ledLevel(ofDayMin);
       for (const key of ['lamp_bank_1', 'lamp_bank_2'] as const) {
         const plug = plugs.get(key);
         if (plug === undefined) continue;
         const [from, to] = TIMES[key];
+        const fade = 1 - (USUAL_FADE * wornDays(key, minute)) / 90;
         const isOn = ofDayMin >= from && ofDayMin < to;
         const first = key === 'lamp_bank_1';
         const tubes = first ? (3 - truth.tubesOut) / 3 : 1;

@@ -49,7 +49,7 @@ const isSure = (sure: Sure): boolean => sure !== 'suspected';
 export function runTrial(
   seed: number,
   plant: Plant | null,
-  options: Pick<WorldOptions, 'days' | 'fixed'> & { readonly whole?: boolean } = {},
+  options: Pick<WorldOptions, 'days' | 'fixed' | 'life'> & { readonly whole?: boolean } = {},
 ): Trial {
   const whole = plant === null || options.whole === true;
   const world = createWorld({
@@ -58,6 +58,7 @@ export function runTrial(
     ...(whole ? {} : { plugs: plant.plugs }),
     ...(options.days === undefined ? {} : { days: options.days }),
     ...(options.fixed === undefined ? {} : { fixed: options.fixed }),
+    ...(options.life === undefined ? {} : { life: options.life }),
   });
   const monitor = createMonitor(whole ? demoSetup() : setupFor(plant));
   const said: Said[] = [];

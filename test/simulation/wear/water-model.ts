@@ -43,12 +43,12 @@ function createTopOffModel({ seed, reports, plugs }: Shared): (minute: Minute) =
     const bubble = random.next() < 0.01 ? 2 : 0;
     reports.put('sensor.sump_level', at, Math.round((value + 0.15 * random.gaussian() + bubble) * 10) / 10);
   };
-  return ({ at, truth, paused, ofDayMin, weekday, day, season }) => {
+  return ({ at, truth, paused, ofDayMin, weekday, day, season, closed }) => {
     if (ofDayMin === 0) dayLoss = 1 + 0.06 * random.gaussian();
     const perDayL = (5.85 + 0.6 * Math.cos((2 * Math.PI * season) / 365)) * dayLoss;
     cm -= perDayL / CHAMBER_L_PER_CM / 1_440;
     // Litres in are never quite the litres out of a weekly change.
-    if (weekday === 0 && day > 0 && ofDayMin === 690) cm += 0.3 * random.gaussian();
+    if (weekday === 0 && day > 0 && ofDayMin === 690 && !closed) cm += 0.3 * random.gaussian();
     pausedFor = paused ? pausedFor + 1 : 0;
     const rise = RISE_CM * truth.rise * (1 + 0.01 * random.gaussian());
     const full = DRAIN_MIN * Math.sqrt(truth.rise);

@@ -222,4 +222,25 @@ describe('ends', () => {
     assert.ok(t.alarms().includes('still-waiting'));
     assert.ok(t.alarms().includes('off-too-long'));
   });
+
+  test('a return that stays off because the hub is away is told at half an hour, with what a hand can do', () => {
+    const s = pause({ answer: (step: string) => (step === '#begin' ? ada : null) });
+    s.until('pause', heldAt('hands-on:pause'));
+    const offAt = Number(s.trail.state.memory['offAt.return']);
+    s.loseHub();
+    const told = () =>
+      s.trail.effects.flatMap(({ at, effect }) =>
+        effect.kind === 'alarm' && effect.code === 'off-long' ? [{ at, text: effect.text }] : [],
+      );
+    s.seconds(60 * 60);
+    assert.equal(told().length, 1);
+    assert.ok(Math.abs((told()[0]?.at ?? 0) - offAt - 30 * 60_000) <= 2_000);
+    assert.match(told()[0]?.text ?? '', /^return has been off for 30 min, and the hub cannot be reached: .*by hand/);
+  });
+
+  test('while a person works, the same half hour is only shown', () => {
+    const s = pause({ answer: (step: string) => (step === '#begin' ? ada : null) });
+    s.until('complete', ended);
+    assert.ok(!s.alarms().includes('off-long'));
+  });
 });
