@@ -1,6 +1,7 @@
 import type { EquipmentId } from '../model/index.ts';
 import type { StorePort, System } from '../ports/index.ts';
 import {
+  darkLine,
   type LeftOffContext,
   type LeftOffEffect,
   type LeftOffInput,
@@ -59,6 +60,7 @@ export function createLeftOff(deps: {
       const before = state;
       const [next, effects] = leftOffStep(state, input, ctx);
       state = next;
+      if (before.dark.told !== state.dark.told) onChange();
       if (JSON.stringify([before.off, before.still]) !== JSON.stringify([state.off, state.still])) {
         store.putSetting(KEPT, JSON.stringify({ off: state.off, still: state.still }));
         onChange();
@@ -77,6 +79,12 @@ export function createLeftOff(deps: {
           : `Switch it on, or answer: slackwater answer ${questionId(one.id)} yes`;
         return [{ kind: 'left-off', id: one.id, since: known.since, text, toDo }];
       });
+      if (state.dark.told.length > 0) {
+        const since = Math.min(...state.dark.told.map((id) => state.dark.since[id] ?? now));
+        const text = darkLine(state.dark, ctx.equipment, now, ctx.timeFactor);
+        const toDo = 'Look whether they have power: the earth-leakage switch of a strip may have dropped out.';
+        off.unshift({ kind: 'dark-plugs', id: 'dark-plugs', since, text, toDo });
+      }
       if (state.still === null || state.still.told === 0) return off;
       const { since } = state.still;
       const text = `No water mover is known to run for ${formatSpan((now - since) * ctx.timeFactor)}`;

@@ -18,6 +18,7 @@ import { createReminding } from './reminding.ts';
 import { noteSeen, seenBefore } from './seen.ts';
 import { createSessions } from './sessions.ts';
 import type { createStandings } from './standings.ts';
+import { createStartUpQuestions } from './start-up-questions.ts';
 import type { AppEvent, AppFace } from './types.ts';
 import { createTyping } from './typing.ts';
 import type { viewOf } from './view.ts';
@@ -105,15 +106,18 @@ export function assemble(options: AppOptions) {
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
   const typing = createTyping({ hub, system });
   let asked: string | null = null;
+  const askStartUp = createStartUpQuestions({ tank, store, system, alarms });
   const sessions = createSessions({
     ...{ config, hub: protection.hub, store, system, loop, ctx },
     onAlarm: alarms.raise,
     onChange: (view, at) => {
       emit({ kind: 'session', at, view });
-      const nonce = sessions.runner.state()?.prompt?.nonce ?? null;
+      const latest = sessions.runner.state();
+      const nonce = latest?.prompt?.nonce ?? null;
       if (nonce !== asked) typing.over();
       asked = nonce;
-      protection.session(sessions.runner.state(), at);
+      protection.session(latest, at);
+      if (latest !== null) askStartUp(latest);
     },
     onLeft: protection.leftOut,
     show: () => review.show(),

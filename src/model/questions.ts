@@ -8,6 +8,7 @@ import type { CounterId, EntityId, EquipmentId } from './tank.ts';
  * - `left-off`: an equipment is off, outside its driver and without a session
  * - `not-back`: after a restore something is not as it was before
  * - `acclimation`: new lamps burn, and their hours may be shortened for the first weeks
+ * - `start-up`: a plug came on by itself, and its start-up setting is to be looked at
  * - `writes-lost`: the last writes before an unclean stop could not be read back
  */
 export type QuestionKind =
@@ -16,6 +17,7 @@ export type QuestionKind =
   | 'source-gone'
   | 'writes-lost'
   | 'left-off'
+  | 'start-up'
   | 'not-back'
   | 'acclimation';
 

@@ -14,3 +14,4 @@ export { BEGIN_STEP, RELEASE_STEP, RESUME_STEP } from './prompts.ts';
 export * from './rehearse.ts';
 export * from './started-tank.ts';
 export * from './types.ts';
+export { cameOnByItself } from './watch.ts';

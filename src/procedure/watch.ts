@@ -26,6 +26,7 @@ import {
   remember,
 } from './run.ts';
 import { watts } from './switching.ts';
+import type { SessionState } from './types.ts';
 import { wetNow } from './wet.ts';
 import { watchCords } from './wrong-cord.ts';
 
@@ -77,6 +78,12 @@ export function cameOn(run: Run, id: EquipmentId): boolean {
   const offAt = recallNumber(run, keyOf('offAt', id)) ?? run.at;
   return relay !== undefined && relay.value !== null && relay.value !== 0 && isSince(run, relay, offAt);
 }
+
+/** Kept off or claimed, and on by other hands or by itself at this moment. */
+export const cameOnByItself = ({ memory, offNow, claims }: SessionState): readonly EquipmentId[] =>
+  [...new Set([...offNow, ...claims.map(({ equipment }) => equipment)])].filter((id) =>
+    [keyOf('on', id), keyOf('claim', id)].some((key) => typeof memory[keyOf('told', key)] === 'number'),
+  );
 
 function watchForeignHands(run: Run): void {
   for (const id of keptOff(run)) {

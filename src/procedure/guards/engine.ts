@@ -100,7 +100,7 @@ function watchSight(work: Work, guard: GuardDef): void {
   remember(work, guard.id, 'blind from', from);
   if (work.at - from < work.ctx.settings.blindMs || recall(work, guard.id, 'blind told') !== null) return;
   remember(work, guard.id, 'blind told', work.at);
-  const names = silent.map(([name]) => name).join(', ');
+  const names = [...new Set(silent.map(([name]) => name))].join(', ');
   work.effects.push({ kind: 'alarm', code, text: `${guard.name} cannot see: nothing is known of ${names}.` });
 }
 

@@ -3,6 +3,7 @@
 export * from './after-watch.ts';
 export * from './audit.ts';
 export * from './context.ts';
+export { darkLine } from './dark.ts';
 export { guardStep, judgeReset, NO_GUARDS, type ResetVerdict, restoredGuards } from './engine.ts';
 export * from './left-off.ts';
 export * from './types.ts';

@@ -2,6 +2,7 @@ import type { EntityId, Equipment, EquipmentId, RoleId, Tank } from '../../model
 import type { Reading } from '../../observe/index.ts';
 import { ROLES, type RuleOverrides, ruleSetting } from '../../rules/index.ts';
 import { type DurationMs, formatSpan, HOUR_MS, type InstantMs, MINUTE_MS } from '../../units/index.ts';
+import { type DarkState, darkStep, NOTHING_DARK } from './dark.ts';
 import { shifted } from './shift.ts';
 
 /** What is off outside its driver and without a session: asked about first, then an alarm by the clock of its role. */
@@ -54,9 +55,15 @@ export type LeftOffState = {
   readonly off: Readonly<Record<EquipmentId, LeftOff>>;
   /** Since when no water mover is known to run, and how often that was told. */
   readonly still: { readonly since: InstantMs; readonly told: number } | null;
+  /** Plugs of which nothing is heard although the hub is there. */
+  readonly dark: DarkState;
+  readonly hubBackAt: InstantMs;
 };
 
-export const NOTHING_LEFT_OFF: LeftOffState = { at: 0, hubUp: false, readings: {}, busy: [], off: {}, still: null };
+export const NOTHING_LEFT_OFF: LeftOffState = {
+  ...{ at: 0, hubUp: false, readings: {}, busy: [], off: {}, still: null },
+  ...{ dark: NOTHING_DARK, hubBackAt: 0 },
+};
 
 export type LeftOffInput =
   | { readonly kind: 'readings'; readonly at: InstantMs; readonly readings: readonly Reading[] }
@@ -130,7 +137,11 @@ export function leftOffStep(
   if (state.hubUp) for (const one of ctx.equipment) if (heard === null || isAbout(one, heard)) follow(look, one);
   if (heard === null) for (const one of ctx.equipment) clock(look, one);
   const still = stillWater(look);
-  return [{ ...state, off: look.off, still }, look.effects];
+  // By time alone: a plug that says something within a tick was never away.
+  const [dark, said] =
+    state.hubUp && heard === null ? darkStep(state.dark, state, ctx.equipment, ctx.timeFactor) : [state.dark, []];
+  look.effects.push(...said);
+  return [{ ...state, off: look.off, still, dark }, look.effects];
 }
 
 const isAbout = (one: Watched, heard: ReadonlySet<EntityId>): boolean =>
@@ -145,7 +156,12 @@ function taken(state: LeftOffState, input: LeftOffInput, ctx: LeftOffContext): L
       return { ...state, busy: input.equipment };
     case 'hub':
       // What was known before the hub went says nothing of now; the clocks of what is off run on.
-      return { ...state, hubUp: input.up, readings: input.up ? state.readings : {} };
+      return {
+        ...state,
+        hubUp: input.up,
+        readings: input.up ? state.readings : {},
+        hubBackAt: input.up ? state.at : state.hubBackAt,
+      };
     case 'readings': {
       const readings = { ...state.readings };
       for (const one of input.readings) readings[one.entity] = one;

@@ -26,6 +26,8 @@ export type Device = {
   /** What it says is only what it was told. */
   parrots: boolean;
   pluggedIn: boolean;
+  /** Runs on when the mains fail. */
+  hasBattery: boolean;
   onSince: InstantMs;
   /** Told off, its contacts stay closed; told on, open: nothing moves and it says so. */
   sticks: boolean;
@@ -197,6 +199,7 @@ function createDevice(equipment: Equipment, random: Prng, at: InstantMs): Device
     says: closed,
     parrots: false,
     pluggedIn: true,
+    hasBattery: false,
     onSince: at - HOUR_MS,
     sticks: false,
     welded: false,
@@ -248,7 +251,8 @@ export function deviceOf(world: World, id: EquipmentId): Device {
   return device;
 }
 
-export const hasPower = (world: World, device: Device): boolean => device.closed && device.pluggedIn && world.mainsOn;
+export const hasPower = (world: World, device: Device): boolean =>
+  device.closed && device.pluggedIn && (world.mainsOn || device.hasBattery);
 
 const SOFT_START_MS = 12_000;
 const HUM_W = 3;

@@ -1,15 +1,16 @@
 // The whole service over the demo tank's home in virtual time, without sockets: what was said, by whom it was heard, and when.
 // Belongs here: wiring hub port, clock and person. Not here: what happens, see the stories beside it.
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type App, createApp } from '../../../src/app/index.ts';
+import { type App, createApp, type SessionView } from '../../../src/app/index.ts';
 import { loadConfig } from '../../../src/config/index.ts';
 import { openStore } from '../../../src/io/store/index.ts';
 import { type VirtualSystem, virtualSystem } from '../../../src/io/system/index.ts';
 import type { Actor } from '../../../src/model/index.ts';
 import type { Reading } from '../../../src/observe/index.ts';
 import type { HubHandlers, HubPort } from '../../../src/ports/index.ts';
+import type { Step } from '../../../src/procedure/index.ts';
 import { demoTankYaml } from '../../../src/sim/index.ts';
 import {
   ADA,
@@ -41,6 +42,7 @@ export type ServiceInTime = {
   readonly world: World;
   readonly system: VirtualSystem;
   readonly heard: readonly Heard[];
+  session(): SessionView | null;
   /** Everything the service sent to a plug. */
   readonly sent: readonly { readonly at: InstantMs; readonly equipment: string; readonly turn: 'on' | 'off' }[];
   wait(ms: DurationMs): Promise<void>;
@@ -57,11 +59,13 @@ export type ServiceInTime = {
 
 export type Told = { readonly at: InstantMs; readonly guards?: string; readonly seed?: number };
 
+/** Each event is on disk before it acts; hours of them need not wait for a real disk. */
+const MEMORY = '/dev/shm';
 /** The link is given up when a sign of life stays out for so long. */
 const LINK_DIES_MS: DurationMs = 40 * SECOND_MS;
 
 export async function serviceInTime({ at, guards = '', seed = 1 }: Told): Promise<ServiceInTime> {
-  const folder = mkdtempSync(join(tmpdir(), 'slackwater-in-time-'));
+  const folder = mkdtempSync(join(existsSync(MEMORY) ? MEMORY : tmpdir(), 'slackwater-in-time-'));
   const { config } = loadConfig(`${demoTankYaml('http://127.0.0.1:8123')}\n${guards}`, join(folder, 'slackwater.yaml'));
   const system = virtualSystem(at);
   const heard: Heard[] = [];
@@ -94,12 +98,13 @@ export async function serviceInTime({ at, guards = '', seed = 1 }: Told): Promis
     ],
   });
   let isThere = false;
+  const screen = screenOf(app);
   const person = createPerson(
     world,
-    deskOf(app, () => isThere),
+    deskOf(app, screen, () => isThere),
     seed,
   );
-  const noticed = noticing(app, person);
+  const noticed = noticing(screen, person);
   const settle = async (rounds: number): Promise<void> => {
     for (let n = 0; n < rounds; n++) await new Promise(setImmediate);
   };
@@ -117,6 +122,7 @@ export async function serviceInTime({ at, guards = '', seed = 1 }: Told): Promis
   };
   return {
     ...{ app, world, system, heard, sent, wait },
+    session: screen.view,
     until: async (holds, mostMs) => {
       for (let left = mostMs; left > 0 && !holds(); left -= SECOND_MS) await step();
       return holds();
@@ -206,46 +212,56 @@ function hubPort(
   };
 }
 
-/** What the person at the tank sees of the service, and can say to it. */
-function deskOf(app: App, isThere: () => boolean): Desk {
-  const open = () => {
-    const view = app.session();
-    return view === null ? null : { view, step: view.steps[view.step] };
+/** The session as it was last shown; looked up once for each change, since a person reads it all the time. */
+type Screen = { view(): SessionView | null; planned(step: string | undefined): Step | undefined };
+
+function screenOf(app: App): Screen {
+  let view = app.session();
+  const plans = new Map<string, readonly Step[]>();
+  app.subscribe((event) => {
+    if (event.kind === 'session') view = event.view;
+  });
+  return {
+    view: () => view,
+    planned(step) {
+      if (view === null) return undefined;
+      const steps = plans.get(view.procedure) ?? app.rehearse(view.procedure).steps;
+      plans.set(view.procedure, steps);
+      return steps.find(({ id }) => id === step);
+    },
   };
-  const back = (): readonly string[] => {
-    const shown = new Set<string>();
-    for (const { action, equipment, result } of open()?.view.steps ?? []) {
-      if (equipment === null) continue;
-      if (action === 'switch-off' && result !== 'pending') shown.delete(equipment);
-      if (action === 'switch-on' && result.startsWith('passed')) shown.add(equipment);
+}
+
+/** What the person at the tank sees of the service, and can say to it. */
+function deskOf(app: App, screen: Screen, isThere: () => boolean): Desk {
+  const steps = () => screen.view()?.steps ?? [];
+  const open = () => steps()[screen.view()?.step ?? -1];
+  const doneOf = (turned: 'switch-on' | 'switch-off', undone: 'switch-on' | 'switch-off'): Set<string> => {
+    const done = new Set<string>();
+    for (const { action, equipment, result } of steps()) {
+      if (equipment === null || !result.startsWith('passed')) continue;
+      if (action === turned) done.add(equipment);
+      if (action === undone) done.delete(equipment);
     }
-    return [...shown];
+    return done;
   };
   const keptOff = (): readonly string[] => {
-    const view = open()?.view;
-    const off = new Set<string>();
-    for (const { action, equipment, result } of view?.steps ?? []) {
-      if (equipment === null || !result.startsWith('passed')) continue;
-      if (action === 'switch-off') off.add(equipment);
-      if (action === 'switch-on') off.delete(equipment);
-    }
-    const now = open()?.step;
+    const off = doneOf('switch-off', 'switch-on');
+    const now = open();
+    // What is being switched on is meant to be on.
     if (now?.action === 'switch-on' && now.equipment !== null) off.delete(now.equipment);
     return [...off];
   };
   return {
-    question: () => (isThere() ? (app.session()?.prompt ?? null) : null),
-    openStep: () => {
-      const now = open();
-      return now === null ? undefined : app.rehearse(now.view.procedure).steps.find(({ id }) => id === now.step?.id);
-    },
-    reason: () => app.session()?.hold?.reason ?? null,
+    question: () => (isThere() ? (screen.view()?.prompt ?? null) : null),
+    openStep: () => screen.planned(open()?.id),
+    reason: () => screen.view()?.hold?.reason ?? null,
     keptOff,
     returnsOff: () => keptOff().filter((id) => id === 'return-pump'),
-    broughtBack: back,
-    claimedBy: (equipment) => app.session()?.claims.find((claim) => claim.equipment === equipment)?.person ?? null,
+    broughtBack: () => [...doneOf('switch-on', 'switch-off')],
+    claimedBy: (equipment) => screen.view()?.claims.find((claim) => claim.equipment === equipment)?.person ?? null,
     answer: ({ step, nonce, actor, value }) => {
-      const session = app.session()?.id;
+      const session = screen.view()?.id;
       if (session === undefined) return false;
       void app.confirm({ session, step, nonce, actor, ...(value === undefined ? {} : { value }) });
       return true;
@@ -258,11 +274,11 @@ function deskOf(app: App, isThere: () => boolean): Desk {
 }
 
 /** A question, or a step that hands answer, is noticed once. */
-function noticing(app: App, person: Person): (isThere: boolean) => void {
+function noticing(screen: Screen, person: Person): (isThere: boolean) => void {
   let nonce = '';
   let observed = '';
   return (isThere) => {
-    const view = app.session();
+    const view = screen.view();
     // Who comes back reads what stands there.
     if (!isThere) nonce = '';
     if (view === null || !isThere) return;
@@ -274,7 +290,7 @@ function noticing(app: App, person: Person): (isThere: boolean) => void {
     const step = view.steps[view.step];
     if (step?.action !== 'observe' || view.status !== 'running' || observed === step.id) return;
     observed = step.id;
-    const planned = app.rehearse(view.procedure).steps.find(({ id }) => id === step.id);
+    const planned = screen.planned(step.id);
     if (planned !== undefined) person.attend(planned);
   };
 }
