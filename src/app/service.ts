@@ -18,7 +18,6 @@ import { createReminding } from './reminding.ts';
 import { noteSeen, seenBefore } from './seen.ts';
 import { createSessions } from './sessions.ts';
 import type { createStandings } from './standings.ts';
-import { createStartUpQuestions } from './start-up-questions.ts';
 import type { AppEvent, AppFace } from './types.ts';
 import { createTyping } from './typing.ts';
 import type { viewOf } from './view.ts';
@@ -106,7 +105,6 @@ export function assemble(options: AppOptions) {
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
   const typing = createTyping({ hub, system });
   let asked: string | null = null;
-  const askStartUp = createStartUpQuestions({ tank, store, system, alarms });
   const sessions = createSessions({
     ...{ config, hub: protection.hub, store, system, loop, ctx },
     onAlarm: alarms.raise,
@@ -116,8 +114,7 @@ export function assemble(options: AppOptions) {
       const nonce = latest?.prompt?.nonce ?? null;
       if (nonce !== asked) typing.over();
       asked = nonce;
-      protection.session(latest, at);
-      if (latest !== null) askStartUp(latest);
+      watchkeeping.sessionChanged(latest, at);
     },
     onLeft: protection.leftOut,
     show: () => review.show(),

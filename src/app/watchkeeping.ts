@@ -1,10 +1,12 @@
 import type { HubHandlers } from '../ports/index.ts';
-import { SECOND_MS } from '../units/index.ts';
+import type { SessionState } from '../procedure/index.ts';
+import { type InstantMs, SECOND_MS } from '../units/index.ts';
 import { createOutside } from './alarm-paths.ts';
 import { createAlarms } from './alarms.ts';
 import type { Loop } from './loop.ts';
 import { createProtection } from './protection.ts';
 import type { AppOptions } from './service.ts';
+import { createStartUpQuestions } from './start-up-questions.ts';
 import type { AppEvent } from './types.ts';
 
 /** Alarms with every way they have, and what watches outside sessions, wired to one another. */
@@ -23,11 +25,17 @@ export function createWatchkeeping(
     heartbeat: options.heartbeat ?? null,
     onChange: show,
   });
+  const askStartUp = createStartUpQuestions({ tank: config.tank, store, system, alarms });
+  /** A session changed. */
+  const sessionChanged = (state: SessionState | null, at: InstantMs): void => {
+    protection.session(state, at);
+    if (state !== null) askStartUp(state);
+  };
   const stopWatch = (): void => {
     protection.stop();
     outside.stop();
   };
-  return { outside, alarms, protection, stopWatch };
+  return { outside, alarms, protection, sessionChanged, stopWatch };
 }
 
 type Readings = Parameters<HubHandlers['onReadings']>[0];

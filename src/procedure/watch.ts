@@ -8,6 +8,7 @@ import { switchOffAgain } from './foreign.ts';
 import { goesHome } from './going-home.ts';
 import { highestAllowedCm, levelNow } from './level.ts';
 import { safeStateOfRise } from './life-support.ts';
+import { recalled } from './memory.ts';
 import { entitiesOfMovers, isMover, moversLeft, moversOf, noneProved, stoppedAMover } from './movers.ts';
 import {
   alarmOnce,
@@ -82,7 +83,7 @@ export function cameOn(run: Run, id: EquipmentId): boolean {
 /** Kept off or claimed, and on by other hands or by itself at this moment. */
 export const cameOnByItself = ({ memory, offNow, claims }: SessionState): readonly EquipmentId[] =>
   [...new Set([...offNow, ...claims.map(({ equipment }) => equipment)])].filter((id) =>
-    [keyOf('on', id), keyOf('claim', id)].some((key) => typeof memory[keyOf('told', key)] === 'number'),
+    [keyOf('on', id), keyOf('claim', id)].some((key) => typeof recalled(memory, keyOf('told', key)) === 'number'),
   );
 
 function watchForeignHands(run: Run): void {

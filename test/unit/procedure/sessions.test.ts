@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { describe, test } from 'node:test';
-import { judgeConfirmation, replay } from '../../../src/procedure/index.ts';
+import { judgeConfirmation, recalled, replay } from '../../../src/procedure/index.ts';
 import { ada, bo, createSitting, ended, heldAt, machine } from './plant.ts';
 import { reef, small, without } from './tanks.ts';
 
@@ -226,7 +226,7 @@ describe('ends', () => {
   test('a return that stays off because the hub is away is told at half an hour, with what a hand can do', () => {
     const s = pause({ answer: (step: string) => (step === '#begin' ? ada : null) });
     s.until('pause', heldAt('hands-on:pause'));
-    const offAt = Number(s.trail.state.memory['offAt.return']);
+    const offAt = Number(recalled(s.trail.state.memory, 'offAt.return'));
     s.loseHub();
     const told = () =>
       s.trail.effects.flatMap(({ at, effect }) =>
