@@ -110,11 +110,10 @@ export function assemble(options: AppOptions) {
     onAlarm: alarms.raise,
     onChange: (view, at) => {
       emit({ kind: 'session', at, view });
-      const latest = sessions.runner.state();
-      const nonce = latest?.prompt?.nonce ?? null;
+      const nonce = sessions.runner.state()?.prompt?.nonce ?? null;
       if (nonce !== asked) typing.over();
       asked = nonce;
-      watchkeeping.sessionChanged(latest, at);
+      watchkeeping.sessionChanged(sessions.runner.state(), at);
     },
     onLeft: protection.leftOut,
     show: () => review.show(),
