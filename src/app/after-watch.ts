@@ -12,6 +12,7 @@ import {
 import type { SessionState } from '../procedure/index.ts';
 import { DAY_MS, type InstantMs, MINUTE_MS } from '../units/index.ts';
 import type { createAlarms } from './alarms.ts';
+import { answerWith, createAsking } from './asking.ts';
 import type { AttentionLine } from './protection-types.ts';
 import { isOver } from './session-runner.ts';
 
@@ -36,6 +37,7 @@ export function createAfterWatching(deps: {
   readonly onChange: () => void;
 }): AfterWatching {
   const { ctx, store, system, alarms, onChange } = deps;
+  const asking = createAsking(deps);
   const records = store.journal(['after-watch']).flatMap(({ entry }) => (entry.kind === 'after-watch' ? [entry] : []));
   const watches = restoredWatches(records, kept(store.setting(KEPT)));
   let state: AfterWatchState = { ...NOTHING_WATCHED, watches };
@@ -60,12 +62,9 @@ export function createAfterWatching(deps: {
       case 'say':
         alarms.notice(`after_${effect.session}`, 'Slackwater', effect.text);
         return;
-      case 'ask': {
-        const id = `not-back-${effect.session}`;
-        store.putQuestion({ id, kind: 'not-back', askedAt: system.clock.now(), text: effect.text });
-        alarms.notice(id, 'Slackwater asks', `${effect.text} Answer with: slackwater answer ${id} yes`);
+      case 'ask':
+        asking.ask({ id: `not-back-${effect.session}`, kind: 'not-back', text: effect.text });
         return;
-      }
       case 'alarm':
         alarms.raise(effect.code, effect.text);
         return;
@@ -107,7 +106,7 @@ export function createAfterWatching(deps: {
       });
       const asked = store.questions('open').filter(({ kind }) => kind === 'not-back');
       const lines = asked.map(({ id, askedAt, text }): AttentionLine => {
-        return { kind: 'after-watch', id, since: askedAt, text, toDo: `Answer: slackwater answer ${id} yes` };
+        return { kind: 'after-watch', id, since: askedAt, text, toDo: answerWith('Answer', id) };
       });
       return [...lines, ...open];
     },

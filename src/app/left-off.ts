@@ -12,6 +12,7 @@ import {
 } from '../procedure/guards/index.ts';
 import { formatSpan } from '../units/index.ts';
 import type { createAlarms } from './alarms.ts';
+import { answerWith, createAsking } from './asking.ts';
 import type { AttentionLine } from './protection-types.ts';
 
 /** Setting of the store: since when what is off, so that its clock runs through a restart. */
@@ -32,22 +33,18 @@ export function createLeftOff(deps: {
   readonly onChange: () => void;
 }): LeftOffWatch {
   const { ctx, store, system, alarms, onChange } = deps;
+  const asking = createAsking(deps);
   let state: LeftOffState = { ...NOTHING_LEFT_OFF, ...kept(store.setting(KEPT)) };
   const perform = (effect: LeftOffEffect): void => {
     switch (effect.kind) {
       case 'ask': {
         const { equipment, text } = effect;
-        const id = questionId(equipment);
-        if (!store.putQuestion({ id, kind: 'left-off', askedAt: system.clock.now(), equipment, text })) return;
-        alarms.notice(id, 'Slackwater asks', `${text} Answer with: slackwater answer ${id} yes`);
+        asking.ask({ id: questionId(equipment), kind: 'left-off', equipment, text });
         return;
       }
-      case 'answered-itself': {
-        const id = questionId(effect.equipment);
-        store.answerQuestion(id, { at: system.clock.now(), by: 'the service', choice: 'it is back' });
-        alarms.over(id);
+      case 'answered-itself':
+        asking.settled(questionId(effect.equipment), 'it is back');
         return;
-      }
       case 'alarm':
         alarms.raise(effect.code, effect.text);
         return;
@@ -74,9 +71,7 @@ export function createLeftOff(deps: {
         // Before it is asked about it may well be a hand that is about to switch it on again.
         if (known === undefined || !known.asked || state.busy.includes(one.id)) return [];
         const text = leftOffText(one.name, known, now, ctx.timeFactor);
-        const toDo = known.meant
-          ? 'Said to be meant.'
-          : `Switch it on, or answer: slackwater answer ${questionId(one.id)} yes`;
+        const toDo = known.meant ? 'Said to be meant.' : answerWith('Switch it on, or answer', questionId(one.id));
         return [{ kind: 'left-off', id: one.id, since: known.since, text, toDo }];
       });
       if (state.dark.told.length > 0) {
