@@ -213,6 +213,20 @@ describe('the clock of all movers', () => {
 });
 
 describe('a rise over the learned one', () => {
+  test('going home, the look that guards a start is asked for though the job is left out', () => {
+    const look = stepOf('look:before', 'check', { equipment: 'skimmer', holdPoint: true, needed: 5 });
+    const s = sit((plan) => before('on:skimmer', look)({ ...plan, lifeSupport: ['return'] }), {
+      answer: (step) => (step === '#begin' || step.startsWith('look:') ? ada : null),
+    });
+    s.plant.world.riseCm = 9;
+    s.until('asked', heldAt('#resume'), 3_000);
+    s.seconds(3);
+    s.confirm(ada);
+    s.until('skimmer back', () => s.record('on:skimmer').closedAt !== null);
+    assert.equal(s.record('look:before').result, 'passed');
+    assert.equal(s.record('hands-on:pause').result, 'skipped');
+  });
+
   test('ends the stop at once where the return was agreed; the session then only goes home', () => {
     const s = sit((plan) => ({ ...plan, lifeSupport: ['return'] }));
     s.plant.world.riseCm = 9;
