@@ -21,8 +21,10 @@ export function followLevel(run: Run, reading: Reading): void {
     forgetLevel(run);
     if (reading.value === null) return;
   }
-  const ring = [...(JSON.parse(recallText(run, 'lv.ring') ?? '[]') as number[]), reading.value].slice(-MOST_SAMPLES);
-  remember(run, 'lv.ring', JSON.stringify(ring));
+  const ring = [...lastLevels(run), reading.value].slice(-MOST_SAMPLES);
+  keptText = JSON.stringify(ring);
+  kept = ring;
+  remember(run, 'lv.ring', keptText);
   remember(run, 'lv.at', reading.reportedAt);
   if (ring.length < FEWEST_SAMPLES) return;
   const now = ring.toSorted((a, b) => a - b)[Math.floor(ring.length / 2)] ?? reading.value;
@@ -34,6 +36,14 @@ export function followLevel(run: Run, reading: Reading): void {
   remember(run, 'lv.high', moved ? now : high);
   if (moved || recallNumber(run, 'lv.since') === null) remember(run, 'lv.since', reading.reportedAt);
 }
+
+let keptText = '[]';
+let kept: readonly LengthCm[] = [];
+/** The last text written is kept with what it says: most times it is the one that is read next. */
+const lastLevels = (run: Run): readonly LengthCm[] => {
+  const text = recallText(run, 'lv.ring') ?? '[]';
+  return text === keptText ? kept : (JSON.parse(text) as LengthCm[]);
+};
 
 /** After a gap nothing is known of where the level went. */
 export function forgetLevel(run: Run): void {

@@ -11,11 +11,13 @@ import { keyOf, type Run, recallNumber, remember } from './run.ts';
 export function followQuiet(run: Run, reading: Reading): void {
   for (const id of run.state.plan.handled) {
     const facts = run.ctx.equipment[id];
-    if (facts === undefined || recallNumber(run, keyOf('proved', id)) === null) continue;
+    if (facts === undefined || (reading.entity !== facts.switchEntity && reading.entity !== facts.powerEntity))
+      continue;
+    if (recallNumber(run, keyOf('proved', id)) === null) continue;
     if (reading.entity === facts.switchEntity) {
       if (reading.value !== 0) disturbed(run, id);
       if (reading.value === 1) remember(run, keyOf('revived', id), run.at);
-    } else if (reading.entity === facts.powerEntity) {
+    } else {
       const isQuiet = reading.value !== null && reading.value <= offLimitW(facts.normalPowerW, run.ctx.settings);
       if (!isQuiet) disturbed(run, id);
       if (!isQuiet && reading.value !== null) remember(run, keyOf('revived', id), run.at);

@@ -37,15 +37,13 @@ function move(world: World, to: InstantMs): void {
   world.flowedAt = to;
   let heaterW = 0;
   let otherW = 0;
+  let toppingOff = false;
   for (const device of world.devices.values()) {
-    const watts = drawnW(world, device);
-    if (device.equipment.role === 'heater') heaterW += watts;
-    else if (device.role.waterMover) otherW += 0.6 * watts;
-    else if (device.role.lamp) otherW += 0.15 * watts;
+    if (device.equipment.role === 'heater') heaterW += drawnW(world, device);
+    else if (device.role.waterMover) otherW += 0.6 * drawnW(world, device);
+    else if (device.role.lamp) otherW += 0.15 * drawnW(world, device);
+    else if (device.equipment.role === 'top-off') toppingOff ||= hasPower(world, device);
   }
-  const toppingOff = [...world.devices.values()].some(
-    (each) => each.equipment.role === 'top-off' && hasPower(world, each),
-  );
   moveWater(world.water, { hasReturn: hasReturn(world), toppingOff, heaterW, otherW }, dtMs);
   for (const device of world.devices.values()) noteTruth(world, device);
   noteWater(world);
@@ -80,7 +78,7 @@ const HEATER_DEPTH_CM = 5;
 
 function isImmersed(world: World, device: Device): boolean {
   if (world.lifted.has(device.equipment.id)) return false;
-  return world.water.levelCm > world.water.levelOf(world.water.normalSumpL) - HEATER_DEPTH_CM;
+  return world.water.levelCm > world.water.normalCm - HEATER_DEPTH_CM;
 }
 
 function noteWater(world: World): void {

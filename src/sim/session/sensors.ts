@@ -51,13 +51,8 @@ const HIGH_FLOAT_OVER_CM = 11;
 
 const toTenth = (value: number): number => Math.round(value * 10) / 10;
 
-export type Facts = {
-  readonly tdsMgL: number;
-  readonly lampW: number;
-};
-
 /** What this probe says now; null = nothing to say. */
-export function readProbe(probe: Probe, water: Water, facts: Facts, random: Prng): number | null {
+export function readProbe(probe: Probe, water: Water, lampW: () => number, random: Prng): number | null {
   if (probe.forced !== null) return probe.forced;
   if (probe.frozen !== null) return probe.frozen;
   const { kind } = probe.sensor;
@@ -77,7 +72,7 @@ export function readProbe(probe: Probe, water: Water, facts: Facts, random: Prng
     case 'low-float':
       return water.wantsTopOff ? 1 : 0;
     case 'high-float':
-      return water.levelCm > water.levelOf(water.normalSumpL) + HIGH_FLOAT_OVER_CM ? 1 : 0;
+      return water.levelCm > water.normalCm + HIGH_FLOAT_OVER_CM ? 1 : 0;
     case 'salinity':
       return toTenth(water.salinityPpt + 0.1 * random.gaussian());
     case 'ph':
@@ -87,9 +82,9 @@ export function readProbe(probe: Probe, water: Water, facts: Facts, random: Prng
     case 'ro-tds':
       return 10;
     case 'product-tds':
-      return facts.tdsMgL;
+      return 0;
     case 'lux':
-      return Math.round(40 + facts.lampW * 55);
+      return Math.round(40 + lampW() * 55);
     case 'feed-litres':
     case 'product-litres':
       return 1_000;

@@ -48,16 +48,11 @@ function pass(world: World, reading: Reading, matters: boolean, echo: boolean): 
 function arrive(world: World, reading: Reading, matters: boolean, echo: boolean): void {
   if (!world.linkUp) return;
   const plug = world.byEntity.get(reading.entity);
-  world.note({
-    kind: 'reading',
-    at: world.at,
-    entity: reading.entity,
-    about: plug?.about ?? aboutOf(world, reading.entity),
-    value: reading.value,
-    reportedAt: reading.reportedAt,
-    ...(plug === undefined ? {} : { equipment: plug.device.equipment.id }),
-    ...(echo ? { echo } : {}),
-  });
+  const { entity, value, reportedAt } = reading;
+  const basics = { kind: 'reading', at: world.at, entity, value, reportedAt } as const;
+  if (plug === undefined) world.note({ ...basics, about: aboutOf(world, entity) });
+  else if (!echo) world.note({ ...basics, about: plug.about, equipment: plug.device.equipment.id });
+  else world.note({ ...basics, about: plug.about, equipment: plug.device.equipment.id, echo });
   world.receive(reading, matters);
 }
 
@@ -119,14 +114,14 @@ export function tellProbe(world: World, entity: EntityId, isAsked: boolean): voi
   const probe = world.sensing.probes.get(entity);
   if (!probe || probe.isSilent || (!isAsked && world.at < probe.nextAt)) return;
   probe.nextAt = world.at + probe.everyMs;
-  const value = readProbe(probe, world.water, factsOf(world), world.sensing.random);
+  const value = readProbe(probe, world.water, () => lampWatts(world), world.sensing.random);
   if (value !== null) tell(world, entity, value);
 }
 
-function factsOf(world: World): { readonly tdsMgL: number; readonly lampW: number } {
+function lampWatts(world: World): number {
   let lampW = 0;
   for (const device of world.devices.values()) if (device.role.lamp) lampW += drawnW(world, device);
-  return { tdsMgL: 0, lampW };
+  return lampW;
 }
 
 /** Everything the service wants to hear again, answered as each device can. */

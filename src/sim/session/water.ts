@@ -7,6 +7,7 @@ import type { SessionTank } from './tanks.ts';
 export type Water = {
   readonly levelOf: (sumpL: VolumeL) => LengthCm;
   readonly normalSumpL: VolumeL;
+  readonly normalCm: LengthCm;
   readonly netL: VolumeL;
   /** Down in the sump because no return runs, and how much that becomes in the end. */
   downL: VolumeL;
@@ -45,6 +46,7 @@ export function createWater(home: SessionTank, drainDownL: VolumeL): Water {
   return {
     levelOf,
     normalSumpL,
+    normalCm: levelOf(normalSumpL),
     netL: volumeL,
     downL: 0,
     drainDownL,
@@ -113,7 +115,7 @@ export function look(water: Water): void {
   // What is taken from the display is missing in the sump when the return runs again.
   const missingL = water.missingL + water.liftedL + (water.hasFlow ? water.takenL : 0);
   water.levelCm = water.levelOf(water.normalSumpL + water.downL - missingL);
-  const normalCm = water.levelOf(water.normalSumpL);
+  const { normalCm } = water;
   if (water.heldFloat !== null) water.wantsTopOff = water.heldFloat === 'low';
   else if (water.floatHangs) water.wantsTopOff = true;
   else if (water.levelCm < normalCm - FLOAT_BAND_CM) water.wantsTopOff = true;

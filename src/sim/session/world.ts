@@ -296,5 +296,8 @@ export function works(world: World, device: Device): boolean {
   return !device.equipment.cycling || calls(world, device);
 }
 
-export const hasReturn = (world: World): boolean =>
-  [...world.devices.values()].some((device) => device.equipment.role === 'return-pump' && works(world, device));
+export function hasReturn(world: World): boolean {
+  for (const device of world.devices.values())
+    if (device.equipment.role === 'return-pump' && works(world, device)) return true;
+  return false;
+}

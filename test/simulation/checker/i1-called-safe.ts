@@ -54,6 +54,7 @@ function checkAnswer(world: World, act: PersonAct, used: Set<string>, report: Re
 }
 
 export const i1: Check<Set<string>> = {
+  kinds: ['said', 'person'],
   memory: () => new Set(),
   copy: (used) => new Set(used),
   watch: (used, report) => ({

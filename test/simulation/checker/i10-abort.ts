@@ -6,6 +6,7 @@ import { energised, factsOf, nameOf, truthOf, type World } from './world.ts';
 // Giving something that we switched off back to its driver energises it as well.
 
 export const i10: Check<null> = {
+  kinds: ['person', 'command', 'driver'],
   memory: () => null,
   copy: () => null,
   watch: (_, report) => ({

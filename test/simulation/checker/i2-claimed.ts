@@ -10,6 +10,7 @@ import { factsOf, inSession, isNewest, listening, nameOf, type World } from './w
 type Foreign = { due: number | null; firstHigh: number | null; quiet: boolean };
 
 export const i2: Check<Map<string, Foreign>> = {
+  kinds: ['command', 'driver', 'reading', 'said', 'person', 'link', 'service', 'started', 'ended'],
   memory: () => new Map(),
   copy: (foreign) => new Map([...foreign].map(([id, state]) => [id, { ...state }])),
   watch: (foreign, report) => ({
@@ -50,6 +51,7 @@ function stateOf(foreign: Map<string, Foreign>, equipment: string): Foreign {
 }
 
 function overdue(world: World, at: number, foreign: ReadonlyMap<string, Foreign>, report: Report): void {
+  if (foreign.size === 0) return;
   for (const [equipment, state] of foreign) {
     if (state.due === null || at <= state.due) continue;
     report.fail(`${nameOf(world, equipment)} is claimed and came on, and nobody was told in time`, state.due);

@@ -13,6 +13,7 @@ type Memory = {
 };
 
 export const i3: Check<Memory> = {
+  kinds: ['reading', 'command', 'person', 'driver', 'truth'],
   memory: () => ({ flowing: new Map(), dry: new Set() }),
   copy: ({ flowing, dry }) => ({ flowing: new Map(flowing), dry: new Set(dry) }),
   watch: ({ flowing, dry }, report) => ({

@@ -7,6 +7,7 @@ import { factsOf, nameOf, type World } from './world.ts';
 // An adder comes back when everything that moves water is back; the top-off when everything else is too.
 
 export const i4: Check<null> = {
+  kinds: ['command', 'driver'],
   memory: () => null,
   copy: () => null,
   watch: (_, report) => ({

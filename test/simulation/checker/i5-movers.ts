@@ -1,3 +1,4 @@
+import type { TraceHeader } from '../trace.ts';
 import { reportedRunning } from './evidence.ts';
 import type { Check, Report } from './watcher.ts';
 import { factsOf, inSession, listening, nameOf, type World } from './world.ts';
@@ -14,6 +15,7 @@ type Clock = { stoppedAt: number; alarmed: boolean; hardAnswered: boolean };
 type Memory = { clock: Clock | null; noneSince: number | null; told: boolean };
 
 export const i5: Check<Memory> = {
+  kinds: ['said', 'command', 'reading', 'link', 'service', 'started', 'ended'],
   memory: () => ({ clock: null, noneSince: null, told: false }),
   copy: (memory) => ({ ...memory }),
   watch: (memory, report) => ({
@@ -55,7 +57,12 @@ function lookForOne(world: World, memory: Memory, at: number, report: Report): v
 }
 
 const isMover = (world: World, equipment: string): boolean => factsOf(world, equipment).kind === 'mover';
-const movers = (world: World): string[] => Object.keys(world.header.equipment).filter((id) => isMover(world, id));
+const known = new WeakMap<TraceHeader, readonly string[]>();
+function movers(world: World): readonly string[] {
+  const list = known.get(world.header) ?? Object.keys(world.header.equipment).filter((id) => isMover(world, id));
+  known.set(world.header, list);
+  return list;
+}
 const hasVoice = (world: World, id: string): boolean => factsOf(world, id).switchEntity !== undefined;
 
 const pastHard = (world: World, clock: Clock): boolean =>

@@ -12,6 +12,7 @@ const READINGS_OVER = 3;
 const MOST_SKEW_MS = 5_000;
 
 export const i6: Check<Map<string, Stop>> = {
+  kinds: ['said', 'reading', 'link', 'service', 'started', 'ended'],
   memory: () => new Map(),
   copy: (stops) => new Map([...stops].map(([id, stop]) => [id, { ...stop }])),
   watch: (stops, report) => ({
@@ -39,6 +40,7 @@ export const i6: Check<Map<string, Stop>> = {
 };
 
 function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report: Report): void {
+  if (stops.size === 0) return;
   for (const stop of stops.values()) {
     if (stop.told || stop.since === null || at <= stop.since + world.header.limits.riseAnswerMs) continue;
     stop.told = true;

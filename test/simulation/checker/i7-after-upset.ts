@@ -8,6 +8,7 @@ import { factsOf, listening, nameOf, type World } from './world.ts';
 // loss asks for re-reading alone. Agreed life support restarts only unclaimed and with nobody's hands in.
 
 export const i7: Check<null> = {
+  kinds: ['command', 'driver'],
   memory: () => null,
   copy: () => null,
   watch: (_, report) => ({

@@ -13,6 +13,7 @@ const LIST_MS = 5_000;
 type Memory = { listDue: number | null; judged: boolean };
 
 export const i8: Check<Memory> = {
+  kinds: ['ended'],
   memory: () => ({ listDue: null, judged: false }),
   copy: (memory) => ({ ...memory }),
   watch: (memory, report) => ({

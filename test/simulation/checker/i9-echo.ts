@@ -9,6 +9,7 @@ import { factsOf, nameOf, type World } from './world.ts';
 // has nothing else, and then only if it is no echo.
 
 export const i9: Check<null> = {
+  kinds: ['step'],
   memory: () => null,
   copy: () => null,
   watch: (_, report) => ({

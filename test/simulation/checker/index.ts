@@ -29,6 +29,18 @@ export const INVARIANTS = Object.keys(CHECKS) as readonly Invariant[];
 type Anything = Check<unknown>;
 const CHECK_OF = CHECKS as unknown as Readonly<Record<Invariant, Anything>>;
 
+const NOTHING = (): void => {};
+/** By kind of entry, who looks at it. */
+const LOOK_AT: Readonly<Record<string, readonly number[]>> = lookers();
+
+function lookers(): Record<string, number[]> {
+  const found: Record<string, number[]> = {};
+  INVARIANTS.forEach((invariant, index) => {
+    for (const kind of CHECK_OF[invariant].kinds) found[kind] = [...(found[kind] ?? []), index];
+  });
+  return found;
+}
+
 /** One trace in judgement. `branch` gives a second judge that knows what this one does, for a story that parts into several. */
 export type Judge = {
   readonly see: (entry: TraceEntry) => void;
@@ -60,7 +72,7 @@ function judgeWith(world: World, memories: readonly unknown[], violations: Viola
       fail: (text, at) => violations.push({ invariant, at: at ?? world.now, text }),
     });
     if (watcher.before) before.push(watcher.before);
-    if (watcher.after) after.push(watcher.after);
+    after.push(watcher.after ?? NOTHING);
     if (watcher.end) end.push(watcher.end);
   });
   return {
@@ -69,7 +81,7 @@ function judgeWith(world: World, memories: readonly unknown[], violations: Viola
     see: (entry) => {
       for (const look of before) look(entry, world);
       fold(world, entry);
-      for (const look of after) look(entry, world);
+      for (const index of LOOK_AT[entry.kind] ?? []) after[index]?.(entry, world);
     },
     branch: () =>
       judgeWith(

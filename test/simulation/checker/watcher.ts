@@ -20,6 +20,8 @@ export type Watcher = {
  * several), and how it looks at each entry.
  */
 export type Check<M> = {
+  /** Of which entries `after` is to see; no other changes what it goes by. */
+  readonly kinds: readonly TraceEntry['kind'][];
   readonly memory: () => M;
   readonly copy: (memory: M) => M;
   readonly watch: (memory: M, report: Report) => Watcher;
