@@ -21,7 +21,15 @@ export type GuardView = {
 
 /** Something that needs a person and must not be forgotten, on every surface until it is settled. */
 export type AttentionLine = {
-  readonly kind: 'guard' | 'left-off' | 'still-water' | 'dark-plugs' | 'hub-silent' | 'after-watch' | 'acclimation';
+  readonly kind:
+    | 'guard'
+    | 'left-off'
+    | 'still-water'
+    | 'dark-plugs'
+    | 'hub-silent'
+    | 'clock-behind'
+    | 'after-watch'
+    | 'acclimation';
   readonly id: string;
   readonly since: InstantMs;
   readonly text: string;

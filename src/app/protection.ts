@@ -9,6 +9,7 @@ import { type DurationMs, formatSpan, type InstantMs } from '../units/index.ts';
 import { type Acclimating, createAcclimating } from './acclimating.ts';
 import { createAfterWatching } from './after-watch.ts';
 import type { createAlarms } from './alarms.ts';
+import { createClockBehind } from './clock-behind.ts';
 import { createClocks } from './clocks.ts';
 import { createForcedReadings } from './forced-readings.ts';
 import { createGuarding, heldHub } from './guarding.ts';
@@ -30,6 +31,8 @@ export type Protection = Omit<ProtectionFace, Own> & {
   start(latest: SessionState | null): void;
   readings(readings: readonly Reading[]): void;
   link(up: boolean, at: InstantMs): void;
+  /** Up to when was counted, by the hub's clock, and what that clock reads now. */
+  clock(countedTo: InstantMs, hubNow: InstantMs): void;
   session(state: SessionState | null, at: InstantMs): void;
   /** What sessions left out of service, until it is back: nothing lights it either. */
   leftOut(equipment: readonly EquipmentId[]): void;
@@ -59,6 +62,7 @@ export function createProtection(deps: Deps): Protection {
   const refresh = createForcedReadings(deps, ' for a guard', (readings) => takeReadings(readings));
   const { guards, leftOff, after, acclimating, hub } = createWatches(deps, refresh);
   const jump = createJumps(system.clock);
+  const behind = createClockBehind(alarms);
   const silence = createSilence(config.alarms.hubSilentMs, timeFactor, alarms, now());
   const hands = createHands();
 
@@ -102,6 +106,7 @@ export function createProtection(deps: Deps): Protection {
       silence.link(up, at);
       for (const each of [guards, leftOff, acclimating]) each.step({ kind: 'hub', at: now(), up });
     },
+    clock: behind.look,
     session: (state, at) => {
       if (state === null) return;
       guards.step({ kind: 'session', at, equipment: hands.session(state) });
@@ -121,6 +126,7 @@ export function createProtection(deps: Deps): Protection {
     resetGuard: guards.reset,
     attention: (): readonly AttentionLine[] => [
       ...silence.attention(),
+      ...behind.attention(),
       ...guards.attention(),
       ...leftOff.attention(),
       ...after.attention(),

@@ -6,6 +6,7 @@ import { engineContext, offeredProcedures } from '../procedure/index.ts';
 import { buttonDefs } from '../publish/index.ts';
 import type { UsageSources } from '../record/index.ts';
 import { type DurationMs, HOUR_MS, type InstantMs, SECOND_MS } from '../units/index.ts';
+import { countedTo } from './clock-behind.ts';
 import { createClocks } from './clocks.ts';
 import { createCounting, historyStart } from './counting.ts';
 import { createFace } from './face.ts';
@@ -98,21 +99,19 @@ export function assemble(options: AppOptions) {
       noteSeen(store, system.clock.now(), true);
       void hub.leaveMark();
       standings.historyRead();
+      lookAtClock();
       review.anew();
       condition.caughtUp();
     },
   });
   const sources = (now: InstantMs = system.clock.now()): UsageSources => counting.sources(now);
   const typing = createTyping({ hub, system });
-  let asked: string | null = null;
   const sessions = createSessions({
     ...{ config, hub: protection.hub, store, system, loop, ctx },
     onAlarm: alarms.raise,
     onChange: (view, at) => {
       emit({ kind: 'session', at, view });
-      const nonce = sessions.runner.state()?.prompt?.nonce ?? null;
-      if (nonce !== asked) typing.over();
-      asked = nonce;
+      typing.asked(sessions.runner.state()?.prompt?.nonce ?? null);
       watchkeeping.sessionChanged(sessions.runner.state(), at);
     },
     onLeft: protection.leftOut,
@@ -125,10 +124,13 @@ export function assemble(options: AppOptions) {
     ...{ system, standings, sources, publishing, reminding, emit, session, state, loop },
     attention: protection.attention,
   });
+  const lookAtClock = (): void => {
+    if (state.link === 'up' && counting.isLive())
+      protection.clock(countedTo(sources()), system.clock.now() + (state.skewMs ?? 0));
+  };
   return {
     ...options,
-    ctx,
-    typing,
+    ...{ ctx, typing, lookAtClock },
     loop,
     state,
     listeners,
@@ -251,6 +253,7 @@ export function createApp(options: AppOptions): App {
     every(HOUR_MS / 60, 'last seen', () => {
       if (state.link === 'up') noteSeen(store, system.clock.now(), counting.isLive());
       counting.checkClock();
+      app.lookAtClock();
       void loop.aside('tidy', tidied(store, system.log));
     });
     return info;

@@ -13,12 +13,13 @@ export type Typing = {
    * the reason, where it must not count: typed for an earlier question, by somebody else, or no number.
    */
   valueFor(question: { since: InstantMs; userId: string | null; unit: string }): number | undefined;
-  /** Another question, or none: what was typed counts no longer, and the field is emptied. */
-  over(): void;
+  /** What is asked now: under another question what was typed counts no longer, and the field is emptied. */
+  asked(nonce: string | null): void;
 };
 
 export function createTyping({ hub, system }: { readonly hub: Pick<HubPort, 'emptyField'>; readonly system: System }) {
   let last: Typed | null = null;
+  let open: string | null = null;
   const over = (): void => {
     if (last === null) return;
     last = null;
@@ -31,7 +32,10 @@ export function createTyping({ hub, system }: { readonly hub: Pick<HubPort, 'emp
     take: (typed) => {
       last = typed.text.trim() === '' ? null : typed;
     },
-    over,
+    asked: (nonce) => {
+      if (nonce !== open) over();
+      open = nonce;
+    },
     valueFor: ({ since, userId, unit }) => {
       if (last === null) return undefined;
       const { text, receivedAt, userId: typedBy } = last;

@@ -55,11 +55,13 @@ test('typed for an earlier question, or by somebody else, it never counts and th
 
 test('with the question its answer is over; an empty field is not emptied again', () => {
   const { typing, type, emptied } = field();
-  typing.over();
+  typing.asked('first');
   assert.equal(emptied(), 0);
   type('35.2');
-  typing.over();
-  typing.over();
+  typing.asked('first');
+  assert.equal(typing.valueFor(question), 35.2, 'the same question still stands');
+  typing.asked('second');
+  typing.asked(null);
   assert.equal(emptied(), 1);
   assert.equal(typing.valueFor(question), undefined);
 });
