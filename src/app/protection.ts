@@ -124,14 +124,8 @@ export function createProtection(deps: Deps): Protection {
     },
     guards: guards.views,
     resetGuard: guards.reset,
-    attention: (): readonly AttentionLine[] => [
-      ...silence.attention(),
-      ...behind.attention(),
-      ...guards.attention(),
-      ...leftOff.attention(),
-      ...after.attention(),
-      ...acclimating.attention(),
-    ],
+    attention: (): readonly AttentionLine[] =>
+      [silence, behind, guards, leftOff, after, acclimating].flatMap((each) => each.attention()),
     stop: () => {
       clocks.stop();
       guards.save();
