@@ -204,9 +204,13 @@ function takeReading(run: Run, reading: Reading): void {
   if (known && reading.reportedAt < known.reportedAt && !wasDatedAhead(run, known, reading)) return;
   keepReading(run, reading);
   followTrial(run, reading);
-  if (fromTheFuture(reading, run.at)) return;
-  if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   noteDeadAgain(run, reading);
+  if (fromTheFuture(reading, run.at)) {
+    // Its time is wrong by what the clocks are known to differ: it proves nothing, and still shows where the water goes.
+    if (reading.entity === run.ctx.sumpLevelEntity && clocksDisagree(run)) followLevel(run, reading);
+    return;
+  }
+  if (run.state.stepIndex >= 0) noteDeath(run, reading, known);
   if (reading.entity === run.ctx.sumpLevelEntity) followLevel(run, reading);
   if (run.state.plan.handled.length > 0) followQuiet(run, reading);
   const step = openStepOf(run.state);

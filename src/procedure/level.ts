@@ -1,7 +1,7 @@
 import type { Reading } from '../observe/index.ts';
 import type { DurationMs, InstantMs, LengthCm } from '../units/index.ts';
 import { learnedRiseCm, scaled } from './context.ts';
-import { freshReading } from './evidence.ts';
+import { freshReading, inSessionTime } from './evidence.ts';
 import { type Run, recallNumber, recallText, remember } from './run.ts';
 
 /** Bubbles throw single readings of a level sensor off, so several are looked at together. */
@@ -47,12 +47,20 @@ const lastLevels = (run: Run): readonly LengthCm[] => {
 
 /** After a gap nothing is known of where the level went. */
 export function forgetLevel(run: Run): void {
-  for (const key of ['lv.ring', 'lv.now', 'lv.low', 'lv.high', 'lv.since']) remember(run, key, null);
+  for (const key of ['lv.at', 'lv.ring', 'lv.now', 'lv.low', 'lv.high', 'lv.since']) remember(run, key, null);
 }
 
 /** The level now, or null where it is not freshly known. */
 export function levelNow(run: Run): LengthCm | null {
   return freshReading(run, run.ctx.sumpLevelEntity) === null ? null : recallNumber(run, 'lv.now');
+}
+
+/** Where the level was last seen to stand while hub and service disagree on the time; null where it was not seen lately. */
+export function levelSeen(run: Run): LengthCm | null {
+  const reading = run.ctx.sumpLevelEntity === undefined ? undefined : run.state.readings[run.ctx.sumpLevelEntity];
+  const isLate =
+    reading === undefined || run.at - inSessionTime(run, reading) > scaled(run.ctx.settings.freshMs, run.ctx);
+  return isLate ? null : recallNumber(run, 'lv.now');
 }
 
 /** One fresh reading will do where nothing hangs on a bubble more or less. */

@@ -40,6 +40,7 @@ export function disturbed(run: Run, id: EquipmentId): void {
   remember(run, keyOf('disturbed', id), run.at);
   remember(run, keyOf('quiet', id), null);
   remember(run, keyOf('quietFrom', id), null);
+  remember(run, keyOf('quietAt', id), null);
 }
 
 export function allDisturbed(run: Run): void {

@@ -6,7 +6,7 @@ import { driverShows } from './driver.ts';
 import { isSince } from './evidence.ts';
 import { switchOffAgain } from './foreign.ts';
 import { goesHome } from './going-home.ts';
-import { highestAllowedCm, levelNow } from './level.ts';
+import { highestAllowedCm, levelNow, levelSeen } from './level.ts';
 import { safeStateOfRise } from './life-support.ts';
 import { recalled } from './memory.ts';
 import { entitiesOfMovers, isMover, moversLeft, moversOf, noneProved, stoppedAMover } from './movers.ts';
@@ -15,6 +15,7 @@ import {
   alarmOver,
   askAfresh,
   claimOn,
+  clocksDisagree,
   hold,
   isEnded,
   keyOf,
@@ -53,6 +54,8 @@ const SLOWLY = 5;
 export function keepLooking(run: Run): void {
   const { status } = run.state;
   if (status !== 'held' && (status !== 'running' || openStepOf(run.state)?.action !== 'wait')) return;
+  // While a return is off and nobody knows where the water stands, that comes before all else.
+  if (returnStops(run) && levelNow(run) === null) askAfresh(run, [run.ctx.sumpLevelEntity]);
   // Where a more urgent wish goes out anyhow, these go with it.
   if (!mayAsk(run, run.wanted === null ? SLOWLY : 1)) return;
   const ids = [...run.state.offNow, ...run.state.claims.map((claim) => claim.equipment)];
@@ -121,8 +124,9 @@ function watchRise(run: Run): void {
   const level = levelNow(run);
   const most = highestAllowedCm(run);
   const returnOff = run.state.offNow.some((id) => run.ctx.equipment[id]?.effect !== undefined);
+  if (clocksDisagree(run) && most !== null && returnOff) tellOfRise(run, most);
   if (level === null || most === null || !returnOff || level <= most) {
-    if (level !== null) alarmOver(run, 'rise');
+    if (level !== null) for (const key of ['rise', 'rise-unsure']) alarmOver(run, key);
     return;
   }
   if (recallNumber(run, 'told.rise') !== null) return;
@@ -131,6 +135,14 @@ function watchRise(run: Run): void {
     safeStateOfRise(run) ?? 'Start the return by hand, or close its line, before the sump overflows; then abort.';
   alarmOnce(run, 'rise', 'limit-exceeded', `${stands} ${next}`);
   hold(run, 'limit-exceeded', `${stands} ${next}`);
+}
+
+/** While clocks disagree nothing is restarted by what is read; a person hears of it all the same. */
+function tellOfRise(run: Run, mostCm: number): void {
+  const level = levelSeen(run);
+  if (level === null || level <= mostCm) return;
+  const text = `The sump seems to stand at ${level.toFixed(1)} cm, over the ${mostCm.toFixed(1)} cm allowed, and by the clocks nothing can be judged. Look now: start the return by hand, or close its line, before the sump overflows.`;
+  if (alarmOnce(run, 'rise-unsure', 'limit-exceeded', text)) hold(run, 'limit-exceeded', text);
 }
 
 function watchWet(run: Run): void {

@@ -256,13 +256,15 @@ export const hasPower = (world: World, device: Device): boolean =>
 
 const SOFT_START_MS = 12_000;
 const HUM_W = 3;
+/** Of a small pump, as much less than when it turns. */
+const HUM_SHARE = 0.15;
 const IDLE_DOSER_W = 2;
 
 /** What it draws at this moment, without the meter's noise. */
 export function drawnW(world: World, device: Device): PowerW {
   if (!hasPower(world, device)) return 0;
   const usual = usualW(device);
-  if (device.isStuck) return Math.min(HUM_W, usual);
+  if (device.isStuck) return Math.min(HUM_W, HUM_SHARE * usual);
   const { role } = device.equipment;
   if (role === 'return-pump') return usual * Math.min(1, (world.at - device.onSince + 2_000) / SOFT_START_MS);
   if (role === 'dosing-pump') return calls(world, device) ? usual + 5 : Math.min(usual, IDLE_DOSER_W);

@@ -224,8 +224,9 @@ function promptSaid(at: number, state: SessionState, step: Step | undefined, pla
   // Work on several at once is asked for of each of them.
   const meant =
     step.equipment !== undefined ? [step.equipment] : step.action === 'hands-on' ? unpluggedAt(step, plan) : [];
-  // Where nothing is in hand, water is: that hands are asked in is meant all the same.
-  if (meant.length === 0) return [{ ...basics, means: step.action === 'hands-on' ? 'hands-in' : 'look' }];
+  // Where nothing is in hand, water is, if only for a sample to be measured: that hands are asked in is meant all the same.
+  const isAtTheWater = step.action === 'hands-on' || step.action === 'reading';
+  if (meant.length === 0) return [{ ...basics, means: isAtTheWater ? 'hands-in' : 'look' }];
   return meant.map((equipment): Said => ({ ...basics, equipment, means: meaning(step, prompt.text) }));
 }
 

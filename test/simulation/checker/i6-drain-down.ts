@@ -31,13 +31,19 @@ export const i6: Check<Map<string, Stop>> = {
     after: (entry, world) => {
       if (entry.kind === 'said' && entry.what === 'alarm')
         for (const stop of stops.values()) stop.told ||= stop.over > 0 && mayNotStart(world, stop.equipment);
-      if (!inSession(world) || !listening(world)) for (const stop of stops.values()) stop.since = null;
+      if (!inSession(world) || !listening(world)) for (const stop of stops.values()) forget(stop);
       else if (entry.kind === 'reading' && entry.entity === world.header.sumpLevelEntity && isNewest(world, entry))
         for (const stop of stops.values()) watchRise(world, stop, entry.value, report);
     },
     end: (world) => late(world, world.now, stops, report),
   }),
 };
+
+/** What nobody heard is nothing in a row. */
+function forget(stop: Stop): void {
+  stop.since = null;
+  stop.over = 0;
+}
 
 function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report: Report): void {
   if (stops.size === 0) return;
@@ -50,16 +56,19 @@ function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report
 }
 
 /**
- * Claimed, unplugged, with a hand in the water for all anybody knows, or by a clock so wrong that nothing can be judged
- * fresh: then a person must hear of it instead.
+ * Claimed, unplugged, not agreed on, with a hand at it for all anybody knows, or by a clock so wrong that nothing can be
+ * judged fresh: then a person must hear of it instead.
  */
 const mayNotStart = (world: World, equipment: string): boolean =>
   world.claims.has(equipment) ||
   !truthOf(world, equipment).pluggedIn ||
   world.abortedAt !== null ||
   Math.abs(world.skewMs) > MOST_SKEW_MS ||
-  world.handsAsked ||
+  world.handsAsked !== null ||
+  !agreedToStart(world) ||
   [...world.hands.values()].some((hands) => hands.inWater || hands.holds.length > 0);
+
+const agreedToStart = (world: World): boolean => world.agreed.some((id) => factsOf(world, id).movesLevel);
 
 /** Told off before and reported off since: telling it again stops nothing. */
 const standsStill = (world: World, equipment: string): boolean =>

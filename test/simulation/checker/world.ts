@@ -30,7 +30,7 @@ export type World = {
   skewMs: number;
   lastWord: TraceInstant | null;
   /** Hands were asked in and no word has come since: for all anybody knows they are in. */
-  handsAsked: boolean;
+  handsAsked: string | null;
   agreed: readonly string[];
   startedAt: TraceInstant | null;
   endedAt: TraceInstant | null;
@@ -73,7 +73,7 @@ export const worldOf = (header: TraceHeader): World => ({
   downSince: null,
   skewMs: 0,
   lastWord: null,
-  handsAsked: false,
+  handsAsked: null,
   agreed: [],
   startedAt: null,
   endedAt: null,
@@ -112,7 +112,7 @@ export function gistOf(world: World): string {
     world.listed.join(),
     upset === null ? '' : `${upset.what}${upset.needsPerson}${spoke}`,
     world.abortedAt === null ? '' : 'aborted',
-    world.handsAsked ? 'hands' : '',
+    world.handsAsked === null ? '' : 'hands',
   ].join('|');
 }
 
@@ -170,6 +170,11 @@ function foldCommand(world: World, entry: Extract<TraceEntry, { kind: 'command' 
   if (turn === 'on' && world.seen.get(equipment)?.what === 'off') world.seen.delete(equipment);
 }
 
+/** Asked to work in the water, or to pull a plug: from then on somebody may have a hand at it. */
+const HANDS_AT_IT: ReadonlySet<string> = new Set(['hands-in', 'may-be-unplugged', 'unplug-now']);
+/** The question whose answer says that nobody has. */
+const HANDS_OUT = '#hands-out';
+
 function foldPerson(world: World, entry: Extract<TraceEntry, { kind: 'person' }>): void {
   if (!entry.accepted) return;
   const { equipment, at, person } = entry;
@@ -178,7 +183,7 @@ function foldPerson(world: World, entry: Extract<TraceEntry, { kind: 'person' }>
   if (entry.act === 'sees' && equipment !== undefined && entry.seen !== undefined)
     world.seen.set(equipment, { what: entry.seen, at });
   if (entry.act === 'aborts' && world.abortedAt === null) world.abortedAt = at;
-  world.handsAsked = false;
+  if (entry.step === world.handsAsked || entry.step === HANDS_OUT) world.handsAsked = null;
   if (entry.act === 'begins') world.agreed = entry.agreedLifeSupport ?? [];
   if (entry.identified && entry.act !== 'aborts') world.lastWord = at;
 }
@@ -254,8 +259,10 @@ export function fold(world: World, entry: TraceEntry): void {
       world.touched.add(entry.equipment);
     } else world.suspended.delete(entry.equipment);
   } else if (entry.kind === 'said') {
-    if (entry.means === 'hands-in') world.handsAsked = true;
+    if (entry.means !== undefined && HANDS_AT_IT.has(entry.means)) world.handsAsked = entry.step ?? '';
     if (entry.nonce !== undefined && !world.prompts.has(entry.nonce)) world.prompts.set(entry.nonce, entry);
+  } else if (entry.kind === 'step') {
+    if (entry.step === world.handsAsked && entry.result !== 'opened') world.handsAsked = null;
   } else if (entry.kind === 'listed') world.listed = entry.equipment;
   else if (entry.kind === 'started') world.startedAt = entry.at;
   else if (entry.kind === 'ended') world.endedAt ??= entry.at;

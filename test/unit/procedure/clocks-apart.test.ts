@@ -65,3 +65,30 @@ test('a claimed plug that goes on, off and on again within a moment is told twic
   s.send({ kind: 'readings', at: at + 1_500, readings: [relay(0, 900), relay(1, 1_400)], nextNonce: s.nonce() });
   assert.deepEqual(s.alarms(), ['foreign-hand', 'foreign-hand']);
 });
+
+for (const byMs of [61 * MINUTE_MS, -8 * MINUTE_MS])
+  test(`a sump that rises too far is told while the clocks disagree by ${byMs / 1000} s, and nothing is restarted`, () => {
+    const s = createSitting({
+      tank: small(),
+      procedure: 'pump-pause',
+      answer: (step) => (step === '#begin' ? ada : null),
+    });
+    s.until('pause', heldAt('hands-on:pause'));
+    const hubAt = s.now();
+    s.jumpClock(byMs);
+    s.send({ kind: 'clock-skew', at: s.now(), skewMs: -byMs, nextNonce: s.nonce() });
+    for (const after of [1, 2, 3, 4]) {
+      const reportedAt = hubAt + 3_000 * after;
+      const level = { entity: 'sensor.sump_level', value: 33, changedAt: reportedAt, reportedAt };
+      s.send({ kind: 'readings', at: s.now() + 3_000 * after, readings: [level], nextNonce: s.nonce() });
+    }
+    assert.deepEqual(s.alarms(), ['limit-exceeded']);
+    assert.ok(
+      s
+        .words()
+        .some((text) =>
+          /The sump seems to stand at 33\.0 cm, over the .* by the clocks nothing can be judged/.test(text),
+        ),
+    );
+    assert.ok(!s.commands().includes('on:return'));
+  });
