@@ -13,28 +13,30 @@ const COLUMNS: readonly Column[] = [
 
 export function guardCommand(tools: CommandTools): Command {
   const command = new Command('guard').description('standing protections: they only switch off, and hold until reset');
-  command.addCommand(listCommand(tools));
+  command.addCommand(listCommand(tools), { isDefault: true });
   command.addCommand(resetCommand(tools));
   return command;
 }
 
 function listCommand({ out, globals, hint }: CommandTools): Command {
-  return new Command('list').description('what guards there are, and which hold something off').action(async () => {
-    const { config, as, json } = globals();
-    const loaded = await readConfig(config);
-    const guards = await (await serviceClient(loaded, as)).guards();
-    if (json === true) return out.json(guards);
-    if (guards.length === 0) return out.line('No guard is configured.');
-    out.line(
-      table(
-        out.look,
-        COLUMNS,
-        guards.map((one) => row(one, loaded.config.tank.timeZone)),
-      ),
-    );
-    if (guards.some(({ latched }) => latched !== null))
-      out.line(`\nWhen its cause is gone: ${hint('guard reset GUARD')}`);
-  });
+  return new Command('list')
+    .description('what guards there are, and which hold something off (also `guard` alone)')
+    .action(async () => {
+      const { config, as, json } = globals();
+      const loaded = await readConfig(config);
+      const guards = await (await serviceClient(loaded, as)).guards();
+      if (json === true) return out.json(guards);
+      if (guards.length === 0) return out.line('No guard is configured.');
+      out.line(
+        table(
+          out.look,
+          COLUMNS,
+          guards.map((one) => row(one, loaded.config.tank.timeZone)),
+        ),
+      );
+      if (guards.some(({ latched }) => latched !== null))
+        out.line(`\nWhen its cause is gone: ${hint('guard reset GUARD')}`);
+    });
 }
 
 function row({ id, name, off, latched }: GuardView, zone: string): readonly Cell[] {
