@@ -1,6 +1,6 @@
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import { DAY_MS } from '../units/index.ts';
-import { bandOf } from './calibration.ts';
+import { bandOf, type Steadiness, steadinessOf } from './calibration.ts';
 import { type Outlook, outlook } from './season-model.ts';
 
 /** Weeks looked ahead one by one; beyond, use goes on as in the last year of them. */
@@ -18,6 +18,7 @@ export type UseOutlook = {
   /** Days of use it rests on. */
   readonly days: number;
   readonly total: Outlook;
+  readonly steadiness: Steadiness;
 };
 
 export type Which = 'early' | 'likely' | 'late';
@@ -36,15 +37,15 @@ export function useOutlook(dailyUse: readonly number[], endsAt: InstantMs): UseO
   const ahead = Array.from({ length: WEEKS_AHEAD }, (_, week) => angleOf(week + 0.5));
   const angles = use.map((_, week) => angleOf(week - count + 0.5));
   const made = evenly(use) ?? outlook({ use, angles }, WEEK * scatter(days, shape, use), ahead);
-  const curves = {
-    early: curve(made, dailyUse.length, 'early'),
-    likely: curve(made, dailyUse.length, 'likely'),
-    late: curve(made, dailyUse.length, 'late'),
-  };
+  const steadiness = steadinessOf(use);
+  const curveAt = (which: Which): Float64Array =>
+    curve(made, (week) => bandOf(steadiness, dailyUse.length, week)[which]);
+  const curves = { early: curveAt('early'), likely: curveAt('likely'), late: curveAt('late') };
   return {
     timeFor: (amount, which) => timeOn(curves[which], shape, amount),
     days: dailyUse.length,
     total: made,
+    steadiness,
   };
 }
 
@@ -88,11 +89,10 @@ function varianceOf(list: readonly number[]): number {
 }
 
 /** Totals after each week at one edge of the band; never falling. */
-function curve({ mean, spread }: Outlook, days: number, which: Which): Float64Array {
+function curve({ mean, spread }: Outlook, edge: (week: number) => number): Float64Array {
   const totals = new Float64Array(mean.length + 1);
   for (let week = 1; week <= mean.length; week += 1) {
-    const z = bandOf(days, week)[which];
-    const total = (mean[week - 1] ?? 0) * Math.exp(z * (spread[week - 1] ?? 0));
+    const total = (mean[week - 1] ?? 0) * Math.exp(edge(week) * (spread[week - 1] ?? 0));
     totals[week] = Math.max(total, totals[week - 1] ?? 0);
   }
   return totals;

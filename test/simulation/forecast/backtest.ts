@@ -1,6 +1,6 @@
 // Forecasts held against what came: for many invented tanks a limit that will be reached so many days ahead, foretold by
 // the product, by a bootstrap of whole weeks and by two plain rates.
-import { useOutlook } from '../../../src/forecast/index.ts';
+import { type Steadiness, useOutlook } from '../../../src/forecast/index.ts';
 import { type Prng, prng, seedFor } from '../../../src/sim/index.ts';
 import { DAY_MS } from '../../../src/units/index.ts';
 import { makeSeries, type Setting } from './generate.ts';
@@ -18,6 +18,7 @@ export type Foretold = {
   readonly setting: string;
   readonly tank: string;
   readonly history: number;
+  readonly steadiness: Steadiness;
   readonly truth: number;
   readonly ours: Band;
   readonly bootstrap: Band;
@@ -47,6 +48,7 @@ function ofTank(setting: Setting, seed: number): readonly Foretold[] {
       setting: setting.name,
       tank: `${setting.name} ${seed}`,
       history,
+      steadiness: made.steadiness,
       truth,
       ours: { early: days('early'), likely: days('likely'), late: days('late') },
       bootstrap: weeks(amount),

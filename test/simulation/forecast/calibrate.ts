@@ -1,12 +1,13 @@
-// Makes the table in src/forecast/calibration.ts from the training settings alone: `node test/simulation/forecast/calibrate.ts`.
-// For each length of history and each time ahead it notes how far the true totals lay from the expected ones, in the spread
-// that was foretold, and takes the places that a tenth, half and nine tenths of them lay above.
-import { AHEAD_WEEKS, HISTORY_DAYS, useOutlook } from '../../../src/forecast/index.ts';
+// Makes the tables in src/forecast/calibration.ts from the training settings alone: `node test/simulation/forecast/calibrate.ts`.
+// For each kind of steadiness, length of history and time ahead it notes how far the true totals lay from the expected ones,
+// in the spread that was foretold, and takes the places that a tenth and nine tenths of them lay above.
+import { AHEAD_WEEKS, HISTORY_DAYS, STEADINESS, useOutlook } from '../../../src/forecast/index.ts';
 import { DAY_MS } from '../../../src/units/index.ts';
+import { quantile } from './backtest.ts';
 import { makeSeries } from './generate.ts';
 import { TRAINING } from './settings.ts';
 
-const SEEDS = Number(process.argv[2] ?? 60);
+const SEEDS = Number(process.argv[2] ?? 150);
 const WEEK = 7;
 const longest = Math.max(...HISTORY_DAYS);
 const furthest = Math.max(...AHEAD_WEEKS) * WEEK;
@@ -19,27 +20,31 @@ for (const setting of TRAINING)
       const endsAt = (firstDayOfYear + longest) * DAY_MS;
       const made = useOutlook(Array.from(use.subarray(longest - days, longest)), endsAt);
       if (made === null) continue;
+      // One week says nothing of how steady it is: all share what such a short history is worth.
+      const kinds = days < 2 * WEEK ? STEADINESS.map(({ name }) => name) : [made.steadiness];
       for (const weeks of AHEAD_WEEKS) {
         const actual = use.subarray(longest, longest + weeks * WEEK).reduce((sum, one) => sum + one, 0);
         const mean = made.total.mean[weeks - 1] ?? 0;
         const spread = made.total.spread[weeks - 1] ?? 0;
         if (actual <= 0 || mean <= 0 || spread <= 0) continue;
-        const key = `${days} ${weeks}`;
-        surprises.set(key, [...(surprises.get(key) ?? []), Math.log(actual / mean) / spread]);
+        for (const kind of kinds) {
+          const key = `${kind} ${days} ${weeks}`;
+          const list = surprises.get(key) ?? [];
+          list.push(Math.log(actual / mean) / spread);
+          surprises.set(key, list);
+        }
       }
     }
   }
 
-const at = (sorted: readonly number[], share: number): number => {
-  const place = (sorted.length - 1) * share;
-  const below = sorted[Math.floor(place)] ?? 0;
-  return below + ((sorted[Math.ceil(place)] ?? below) - below) * (place - Math.floor(place));
-};
-
-for (const days of HISTORY_DAYS) {
-  const row = AHEAD_WEEKS.map((weeks) => {
-    const sorted = (surprises.get(`${days} ${weeks}`) ?? []).toSorted((a, b) => a - b);
-    return `[${[0.1, 0.5, 0.9].map((share) => at(sorted, share).toFixed(2)).join(', ')}]`;
-  });
-  console.log(`  [${row.join(', ')}], // ${days} days`);
+for (const { name } of STEADINESS) {
+  console.log(`  ${name}: [`);
+  for (const days of HISTORY_DAYS) {
+    const row = AHEAD_WEEKS.flatMap((weeks) => {
+      const sorted = (surprises.get(`${name} ${days} ${weeks}`) ?? []).toSorted((a, b) => a - b);
+      return [0.1, 0.9].map((share) => Number(quantile(sorted, share).toFixed(2)));
+    });
+    console.log(`    [${row.join(', ')}], // ${days} days`);
+  }
+  console.log('  ],');
 }

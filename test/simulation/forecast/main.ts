@@ -23,7 +23,7 @@ const result = {
 if (values.json) console.log(JSON.stringify(result, null, 2));
 else {
   const percent = (share: number): string => `${(100 * share).toFixed(1)} %`;
-  const { coverage, bootstrapCoverage, widthDays, bootstrapStretchedToOurCoverage: fair } = result;
+  const { coverage, bootstrapCoverage, widthDays, bootstrapStretchedBy } = result;
   console.log(
     `${result.forecasts} forecasts for ${result.tanks} tanks, ${values.training ? 'training' : 'hold-out'} settings`,
   );
@@ -31,19 +31,27 @@ else {
     `inside the 10-90 % band: ${percent(coverage.share)} (95 % ${percent(coverage.low)} to ${percent(coverage.high)})`,
   );
   console.log(`weekly bootstrap: ${percent(bootstrapCoverage.share)}`);
+  for (const which of ['mean', 'median'] as const) {
+    const { ours, weeklyBootstrap, bootstrapStretched } = widthDays[which];
+    console.log(
+      `${which} width: ${ours.toFixed(1)} d, weekly bootstrap ${weeklyBootstrap.toFixed(1)} d, stretched to cover as much ${bootstrapStretched.toFixed(1)} d`,
+    );
+  }
   console.log(
-    `mean width: ${widthDays.ours.toFixed(1)} d, weekly bootstrap ${widthDays.weeklyBootstrap.toFixed(1)} d;`,
+    `  stretched ${bootstrapStretchedBy.toFixed(2)} times; the widest twentieth of our bands is ${percent(result.widestTwentieth)} of all their width`,
   );
-  console.log(`  stretched ${fair.factor.toFixed(2)} times to cover as much, ${fair.widthDays.toFixed(1)} d`);
   const line = (name: string, own: (typeof result.byDaysAhead)[string]): string =>
     [
       name.padStart(42),
       percent(own.coverage),
       ...[own.errorDays.ours, own.errorDays.weeklyBootstrap, own.errorDays.overallMeanRate, own.errorDays.lastSevenDays]
-        .concat([own.widthDays.ours, own.widthDays.weeklyBootstrap])
+        .concat(Object.values(own.widthDays.mean), Object.values(own.widthDays.median))
         .map((days) => days.toFixed(2).padStart(7)),
     ].join(' ');
-  console.log('inside; median error in days: ours, bootstrap, overall mean, last 7 days; width: ours, bootstrap');
+  console.log(
+    'inside; median error in days: ours, bootstrap, overall mean, last 7 days; width, mean and median: ours, bootstrap, stretched',
+  );
   for (const [days, own] of Object.entries(result.byDaysAhead)) console.log(line(`${days} days ahead`, own));
+  for (const [name, own] of Object.entries(result.bySteadiness)) console.log(line(`use: ${name}`, own));
   for (const [name, own] of Object.entries(result.bySetting)) console.log(line(name, own));
 }

@@ -1,3 +1,4 @@
+import { STEADINESS } from '../../../src/forecast/index.ts';
 import { type Band, DAYS_AHEAD, type Foretold, quantile } from './backtest.ts';
 
 /** A date within an hour of an edge lies on it. */
@@ -50,33 +51,48 @@ const errors = (all: readonly Foretold[]) => ({
   lastSevenDays: median(all.map((one) => Math.abs(one.lastSeven - one.truth))),
 });
 
-const widths = (all: readonly Foretold[]) => ({
-  ours: mean(all.map((one) => width(one.ours))),
-  weeklyBootstrap: mean(all.map((one) => width(one.bootstrap))),
-});
+type Widths = { readonly ours: number; readonly weeklyBootstrap: number; readonly bootstrapStretched: number };
 
 /**
  * A bootstrap that covers less is narrower for nothing: for each time ahead its bands are stretched about their likely dates
  * by the one factor that makes them cover as many of these same dates as ours do. Knowing the answer, no other single factor
  * could be kinder to it.
  */
-function stretched(all: readonly Foretold[]) {
-  const groups = DAYS_AHEAD.map((days) => {
+function stretched(all: readonly Foretold[]): readonly { readonly factor: number; readonly width: number }[] {
+  return DAYS_AHEAD.flatMap((days) => {
     const part = all.filter((one) => one.truth === days);
+    if (part.length === 0) return [];
     const needed = part.map(stretchNeeded).sort((a, b) => a - b);
     const factor = quantile(needed, coverage(part, (one) => one.ours).share);
-    return { count: part.length, factor, width: factor * widths(part).weeklyBootstrap };
+    return part.map((one) => ({ factor, width: factor * width(one.bootstrap) }));
   });
-  const count = groups.reduce((sum, one) => sum + one.count, 0);
-  const pooled = (of: (one: (typeof groups)[number]) => number): number =>
-    groups.reduce((sum, one) => sum + one.count * of(one), 0) / count;
-  return { factor: pooled((one) => one.factor), widthDays: pooled((one) => one.width) };
+}
+
+/** By the mean, which a few far dates of ragged use decide, and by the median. */
+function widths(all: readonly Foretold[]): { readonly mean: Widths; readonly median: Widths } {
+  const own = {
+    ours: all.map((one) => width(one.ours)),
+    weeklyBootstrap: all.map((one) => width(one.bootstrap)),
+    bootstrapStretched: stretched(all).map((one) => one.width),
+  };
+  const by = (of: (list: readonly number[]) => number): Widths => ({
+    ours: of(own.ours),
+    weeklyBootstrap: of(own.weeklyBootstrap),
+    bootstrapStretched: of(own.bootstrapStretched),
+  });
+  return { mean: by(mean), median: by(median) };
 }
 
 function stretchNeeded({ bootstrap: { early, likely, late }, truth }: Foretold): number {
   const off = Math.abs(truth - likely);
   const side = truth < likely ? likely - early : late - likely;
   return off <= EDGE_DAYS ? 0 : side > 0 ? off / side : Number.MAX_VALUE;
+}
+
+function widestShare(all: readonly Foretold[]): number {
+  const own = all.map((one) => width(one.ours)).sort((a, b) => b - a);
+  const total = own.reduce((sum, one) => sum + one, 0);
+  return own.slice(0, Math.round(own.length / 20)).reduce((sum, one) => sum + one, 0) / total;
 }
 
 export function score(all: readonly Foretold[]) {
@@ -87,7 +103,11 @@ export function score(all: readonly Foretold[]) {
         const part = all.filter((one) => key(one) === own);
         return [
           own,
-          { coverage: coverage(part, (one) => one.ours).share, widthDays: widths(part), errorDays: errors(part) },
+          {
+            ...{ forecasts: part.length, coverage: coverage(part, (one) => one.ours).share },
+            bootstrapCoverage: coverage(part, (one) => one.bootstrap).share,
+            ...{ widthDays: widths(part), errorDays: errors(part) },
+          },
         ];
       }),
     );
@@ -97,8 +117,14 @@ export function score(all: readonly Foretold[]) {
     coverage: ours,
     bootstrapCoverage: coverage(all, (one) => one.bootstrap),
     widthDays: widths(all),
-    bootstrapStretchedToOurCoverage: stretched(all),
+    bootstrapStretchedBy: mean(stretched(all).map(({ factor }) => factor)),
+    /** Of all the days of width, those of the widest twentieth of the bands. */
+    widestTwentieth: widestShare(all),
     byDaysAhead: by((one) => one.truth, DAYS_AHEAD),
+    bySteadiness: by(
+      (one) => one.steadiness,
+      STEADINESS.map(({ name }) => name),
+    ),
     bySetting: by((one) => one.setting, [...new Set(all.map((one) => one.setting))]),
   };
 }
