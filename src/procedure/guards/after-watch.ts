@@ -25,6 +25,8 @@ export type WatchItem = {
   /** The watts of the configuration: as good as the last reading before, which a pulsing pump may have given anywhere. */
   readonly normal?: number;
   readonly tolerance: number;
+  /** A schedule rests it: drawing nothing says nothing, the last watts before that count. */
+  readonly rests?: true;
   readonly until: InstantMs;
   /** Smoothed over half an hour, and how fresh that is. */
   readonly now: number | null;
@@ -172,6 +174,7 @@ function equipmentItem(
     entity,
     before,
     ...known,
+    ...(one.driver.kind === 'schedule' ? { rests: true } : {}),
     tolerance,
     until: at + ms,
   };
@@ -187,6 +190,7 @@ function read(
 ): WatchItem {
   const value = readings?.get(item.entity)?.value ?? null;
   if (value === null || item.verdict !== 'open') return item;
+  if (item.rests === true && value <= LEAST_WATTS) return item;
   if (item.what === 'runs') return { ...item, now: Math.max(item.now ?? 0, value), nowAt: at };
   const passed = item.nowAt === null ? 0 : at - item.nowAt;
   // The first half hour is a plain beginning: nothing is smoothed over a start.
@@ -212,7 +216,8 @@ function judged(
 ): WatchItem {
   if (item.verdict !== 'open') return item;
   const code = `after_${watch.session}_${item.id.replaceAll(/[^a-z0-9]+/gi, '_')}`;
-  const known = item.now !== null && item.nowAt !== null && at - item.nowAt <= STALE_MS / timeFactor;
+  const isStale = item.nowAt === null || at - item.nowAt > STALE_MS / timeFactor;
+  const known = item.now !== null && (!isStale || item.rests === true);
   const away = item.what !== 'runs' && known && !isNear(item);
   // Unknown is never back: only a figure that is near again ends being away.
   const awaySince = away ? (item.awaySince ?? at) : known ? null : item.awaySince;

@@ -65,6 +65,23 @@ function eye(tank: Tank = TANK) {
   return self;
 }
 
+/** The tank with a lamp that its schedule rests at night. */
+const LIT: Tank = {
+  ...TANK,
+  equipment: [
+    ...TANK.equipment,
+    {
+      ...{ id: 'lamp', name: 'Lamp', role: 'fluorescent-bank', cycling: false, inSump: false, switchDelayMs: 0 },
+      ...{
+        driver: { kind: 'schedule', entity: 'automation.lamp' },
+        switchEntity: 'switch.lamp',
+        powerEntity: 'sensor.lamp_power',
+      },
+    },
+  ],
+};
+const relit = (): SessionState => session(['lamp'], { baseline: { 'sensor.lamp_power': 171 } });
+
 const GOOD = { 'sensor.skimmer_power': 26.4, 'sensor.level': 20.1, 'sensor.temperature': 25.6 };
 
 describe('after a session', () => {
@@ -185,5 +202,27 @@ describe('through a restart', () => {
     assert.match(again.text('say'), /all back/);
     const ended = again.effects.flatMap((effect) => (effect.kind === 'record' ? [effect] : []));
     assert.deepEqual(restoredWatches([...records, ...ended], kept), []);
+  });
+});
+
+describe('a lamp that its schedule rests', () => {
+  test('dark hours say nothing: it is back by its watts of the day', () => {
+    const e = eye(LIT);
+    e.step({ kind: 'session-over', at: e.at, session: relit() });
+    e.live(2 * HOUR, { 'sensor.lamp_power': 170 });
+    e.live(23 * HOUR, { 'sensor.lamp_power': 0 });
+    assert.equal(e.text('alarm'), '');
+    assert.match(e.text('say'), /all back\. Lamp 170 W \(was 171 W\)/);
+  });
+
+  test('a tube that burns no more is told all the same, and one never seen lit is not known', () => {
+    const e = eye(LIT);
+    e.step({ kind: 'session-over', at: e.at, session: relit() });
+    e.live(HOUR, { 'sensor.lamp_power': 114 });
+    assert.match(e.text('alarm'), /Lamp 114 W \(was 171 W\)/);
+    const dark = eye(LIT);
+    dark.step({ kind: 'session-over', at: dark.at, session: relit() });
+    dark.live(25 * HOUR, { 'sensor.lamp_power': 0 });
+    assert.match(dark.text('ask'), /Not known: Lamp unknown/);
   });
 });
