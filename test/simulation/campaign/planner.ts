@@ -44,8 +44,10 @@ const EVERY_ONE = 12;
 /** More than so many in one session is no session any more. */
 const MOST_FAULTS = 70;
 const MOST_AT_A_STEP = 4;
-/** An end is tried where it lags behind, or leads by no more than this. */
-const END_LEAD = 2;
+/** An end is tried where it lags behind what else there is to aim at by more than this. */
+const END_LEAD = 0.5;
+/** Of the runs that could go up to something elusive with a clear way, so many do. */
+const CLEAR_SHARE = 0.3;
 
 export type Planner = {
   /** The runs of the next epoch; `hits`: of every cell, in all epochs before. */
@@ -95,7 +97,7 @@ function mostBehind(grounds: readonly Aims[]): Aims | undefined {
   let best: Aims | undefined;
   for (const each of grounds) {
     each.worth ??=
-      lowestSum(each.cells, Math.min(MOST_FAULTS, each.ground.open.length)) / (10 + each.ground.open.length);
+      lowestSum(each.cells, Math.min(MOST_FAULTS, each.ground.open.length)) / (30 + each.ground.open.length) ** 0.75;
     if (best?.worth == null || each.worth > best.worth) best = each;
   }
   return best;
@@ -109,13 +111,17 @@ function faultsFor(kind: RunKind, aims: Aims, random: Prng): readonly FaultAt[] 
   }
   const others = aims.cells.filter(({ cell }) => !LAST.has(cell.kind));
   const [end] = lowest(aims.ends, 1, random);
-  const wanted = Math.round(3 + (0.2 + 1.2 * random.next()) * Math.min(MOST_FAULTS, aims.ground.open.length));
+  const wanted = Math.round(3 + (0.3 + 1.2 * random.next()) * Math.min(MOST_FAULTS, aims.ground.open.length));
   const isDue = end !== undefined && levelOf(end) < meanLevel(lowest(others, wanted, random)) + END_LEAD;
   const last = isDue ? end.cell.at : Number.POSITIVE_INFINITY;
   const share = isDue ? (end.cell.at + 2) / aims.ground.plan.steps.length : 1;
   const before = isDue ? others.filter(({ cell }) => cell.at <= last) : others;
   const both = isDue ? silenceWith(end, aims.ends, random) : [];
-  const chosen = approach(lowest(before, Math.ceil(wanted * Math.min(1, share)), random), end?.count);
+  const chosen = approach(
+    lowest(before, Math.ceil(wanted * Math.min(1, share)), random),
+    isDue ? end : undefined,
+    random,
+  );
   return [...chosen.filter((each) => !isDue || !isPersons(each) || each.cell.step !== end.cell.step), ...both].map(
     (each) => aim(each, random),
   );
@@ -134,11 +140,12 @@ const meanLevel = (cells: readonly Aimed[]): number =>
   cells.reduce((sum, each) => sum + levelOf(each), 0) / Math.max(1, cells.length);
 
 /** Aimed at again and again and hardly ever hit. */
-const isElusive = ({ aims, hits }: Aimed['count']): boolean => aims >= 5 && hits < 0.35 * aims;
+const isElusive = ({ aims, hits }: Aimed['count']): boolean => aims >= 8 && hits < 0.2 * aims;
 
 /** What is seldom reached is gone up to without anything that could end the session before. */
-function approach(cells: readonly Aimed[], end: Aimed['count'] | undefined): readonly Aimed[] {
-  if (end !== undefined && isElusive(end)) return cells.slice(0, 2);
+function approach(cells: readonly Aimed[], end: Aimed | undefined, random: Prng): readonly Aimed[] {
+  if (random.next() > CLEAR_SHARE) return cells;
+  if (end !== undefined && isElusive(end.count)) return cells.filter(({ cell }) => cell.at === end.cell.at);
   const elusive = cells.find(({ count }) => isElusive(count));
   return elusive === undefined ? cells : cells.filter((each) => each === elusive || each.cell.at > elusive.cell.at);
 }
