@@ -85,9 +85,18 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     const jumpMs = jump();
     if (jumpMs !== 0) send({ kind: 'clock-jumped', at: now(), byMs: jumpMs, nextNonce: nextNonce() });
   };
+  /** What was heard before a word or an answer came is taken before it. */
+  const deliver = (): void => {
+    if (state === null || !isGuarded(state)) return;
+    const readings = collected.take();
+    if (readings.length > 0) dispatch(state.id, { kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
+  };
   const send = (event: SessionEvent): void => {
     // Before anything is dated by a clock that was set, the session hears of that: its times move along.
-    if (event.kind !== 'clock-jumped') lookAtClock();
+    if (event.kind !== 'clock-jumped') {
+      lookAtClock();
+      deliver();
+    }
     if (state !== null && isGuarded(state)) dispatch(state.id, event);
   };
 
@@ -106,6 +115,7 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     confirm: (given) => {
       if (state === null) throw problem('SW-SES-011');
       lookAtClock();
+      deliver();
       const confirmation: Confirmation = { ...given, at: now() };
       const verdict = judgeConfirmation(state, confirmation, asStarted(state, ctx));
       const kind = given.step === RESUME_STEP ? 'resume' : 'confirmed';
@@ -119,24 +129,9 @@ export function createSessionRunner(deps: Deps): SessionRunner {
     },
     readings: collected.add,
     tick: () => {
-      lookAtClock();
-      if (state === null || !isGuarded(state)) return;
-      const readings = collected.take();
-      if (readings.length > 0) send({ kind: 'readings', at: now(), readings, nextNonce: nextNonce() });
       send({ kind: 'tick', at: now(), nextNonce: nextNonce() });
     },
-    hubLost: (at) => {
-      link.isUp = false;
-      send({ kind: 'hub-lost', at });
-    },
-    hubBack: (at) => {
-      link.isUp = true;
-      send({ kind: 'hub-back', at, nextNonce: nextNonce() });
-    },
-    skew: (ms) => {
-      link.skewMs = ms;
-      send({ kind: 'clock-skew', at: now(), skewMs: ms, nextNonce: nextNonce() });
-    },
+    ...tellsOfLink(link, system, send),
     recover: () => {
       state = replayLatest(store, ctx);
       if (state === null || !isGuarded(state)) return;
@@ -155,6 +150,27 @@ function changedSince({ tank }: SessionState, { ctx, system }: Deps): { readonly
 }
 
 type LinkKnown = { isUp: boolean; skewMs: DurationMs | null };
+
+function tellsOfLink(
+  link: LinkKnown,
+  { clock, random }: Deps['system'],
+  send: (event: SessionEvent) => void,
+): Pick<SessionRunner, 'hubLost' | 'hubBack' | 'skew'> {
+  return {
+    hubLost: (at) => {
+      link.isUp = false;
+      send({ kind: 'hub-lost', at });
+    },
+    hubBack: (at) => {
+      link.isUp = true;
+      send({ kind: 'hub-back', at, nextNonce: random.token() });
+    },
+    skew: (ms) => {
+      link.skewMs = ms;
+      send({ kind: 'clock-skew', at: clock.now(), skewMs: ms, nextNonce: random.token() });
+    },
+  };
+}
 
 /** Throws with the reason where no session may start now. */
 function refuseStart(state: SessionState | null, link: LinkKnown, ctx: EngineContext): void {

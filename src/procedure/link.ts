@@ -13,6 +13,7 @@ import {
   claimOn,
   clocksDisagree,
   end,
+  forgetTold,
   hold,
   hubIsDown,
   isEnded,
@@ -77,6 +78,8 @@ export function serviceRestarted(run: Run, changed: readonly string[] = []): voi
   const { state } = run;
   state.prompt = null;
   if (changed.length > 0 || state.changed !== undefined) state.changed = changed;
+  // An alarm of the moment before may never have gone out: what still stands is told again.
+  forgetTold(run);
   if (isEnded(state)) return;
   remember(run, 'hub.lostAt', null);
   upset(run);

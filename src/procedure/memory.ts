@@ -60,6 +60,13 @@ export function forgetStep(memory: Remembered[]): void {
   for (const number of ofStep) if (number < memory.length) memory[number] = null;
 }
 
+/** Everything that goes by this name, of whatever it is. */
+export function forgetFamily(memory: Remembered[], what: string): void {
+  const start = `${what}.`;
+  for (const [number, name] of names.entries())
+    if (number < memory.length && name.startsWith(start)) memory[number] = null;
+}
+
 export const sameMemory = (a: Memory, b: Memory): boolean => {
   if (a === b) return true;
   const length = Math.max(a.length, b.length);

@@ -2,7 +2,7 @@ import type { EntityId, EquipmentId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
 import type { DurationMs, InstantMs } from '../units/index.ts';
 import { scaled } from './context.ts';
-import { forgetStep, type Key, keyOf, type Remembered, recalled, sameMemory, write } from './memory.ts';
+import { forgetFamily, forgetStep, type Key, keyOf, type Remembered, recalled, sameMemory, write } from './memory.ts';
 import type {
   EngineContext,
   HoldReason,
@@ -216,6 +216,7 @@ export function alarmOnce(run: Run, key: Key, code: string, text: string): boole
   alarm(run, code, text);
   return true;
 }
+export const forgetTold = (run: Run): void => forgetFamily(ownMemory(run), 'told');
 export const alarmOver = (run: Run, key: Key): void => remember(run, keyOf('told', key), null);
 
 export const passed = (run: Run, since: InstantMs, ms: DurationMs): boolean => run.at - since >= scaled(ms, run.ctx);

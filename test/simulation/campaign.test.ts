@@ -12,7 +12,7 @@ import { INVARIANTS } from './checker/index.ts';
 
 // A short campaign of a few procedures; `npm run campaign` is the long one of them all.
 const SEED = 11;
-const RUNS = 250;
+const RUNS = 300;
 const PROCEDURES = ['pump-pause', 'skimmer-service', 'water-change', 'heater-swap'];
 
 const upTo = (field: Field, seed: number, count: number): readonly PlannedRun[] =>

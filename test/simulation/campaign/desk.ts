@@ -1,6 +1,6 @@
 // Where person and service meet: what the page shows, and what an answer given there becomes.
 import type { Desk } from '../../../src/sim/session/index.ts';
-import { type Drive, nonce, send, serviceNow, tellOfJump } from './drive.ts';
+import { type Drive, deliver, nonce, send, serviceNow, tellOfJump } from './drive.ts';
 import { type Confirmation, isEnded, judgeConfirmation, RESUME_STEP } from './engine.ts';
 
 export function deskOf(drive: () => Drive): Desk {
@@ -56,6 +56,8 @@ function broughtBack({ state }: Drive): readonly string[] {
 function answer(drive: Drive, given: Parameters<Desk['answer']>[0]): boolean {
   if (!drive.serviceUp) return false;
   tellOfJump(drive);
+  deliver(drive);
+  if (!drive.serviceUp) return false;
   const confirmation: Confirmation = {
     session: drive.state.id,
     step: given.step,

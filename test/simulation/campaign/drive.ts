@@ -236,14 +236,17 @@ function tick(drive: Drive): void {
   tellWhatIsDue(world);
   drive.tickAt = Number.POSITIVE_INFINITY;
   if (drive.serviceUp) {
-    const readings = [...drive.collected.values()].flat();
-    drive.collected.clear();
-    if (readings.length > 0) {
-      send(drive, { kind: 'readings', at: serviceNow(drive), readings, nextNonce: nonce(drive) });
-    }
+    deliver(drive);
     if (drive.serviceUp) send(drive, { kind: 'tick', at: serviceNow(drive), nextNonce: nonce(drive) });
   }
   drive.tickAt = Math.min(drive.tickAt, world.at + cadence(drive));
+}
+
+/** What was heard before a word or an answer came is taken before it. */
+export function deliver(drive: Drive): void {
+  const readings = [...drive.collected.values()].flat();
+  drive.collected.clear();
+  if (readings.length > 0) send(drive, { kind: 'readings', at: serviceNow(drive), readings, nextNonce: nonce(drive) });
 }
 
 /** A wall clock that moved otherwise than the steady one is told of before anything else happens at the new time. */
@@ -264,6 +267,8 @@ export function tellSkew(drive: Drive): void {
 export function send(drive: Drive, event: SessionEvent): void {
   if (!drive.serviceUp) return;
   tellOfJump(drive);
+  if (event.kind !== 'readings' && event.kind !== 'clock-jumped') deliver(drive);
+  if (!drive.serviceUp) return;
   const before = drive.state;
   const [state, effects] = advance(before, event, drive.ctx);
   if (state === before && effects.length === 0) return;

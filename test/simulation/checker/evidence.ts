@@ -6,11 +6,21 @@ import { factsOf, type World } from './world.ts';
 
 export type Proof = { readonly rung: number; readonly missing: string | null };
 
-/** A report is evidence while it is fresh, says something, and was made after `since`. */
-const latest = (world: World, entity: string): ReadingGot | undefined => world.reports.get(entity)?.at(-1);
+/**
+ * A report is evidence while it is fresh, says something, and was made after `since`. What happens once a session is over,
+ * mains that come back for one, is not the session's.
+ */
+function latest(world: World, entity: string): ReadingGot | undefined {
+  const reports = world.reports.get(entity);
+  const { endedAt } = world;
+  return endedAt === null ? reports?.at(-1) : reports?.findLast(({ reportedAt }) => reportedAt <= endedAt);
+}
 
 export const isFresh = (world: World, report: ReadingGot | undefined): report is ReadingGot =>
-  report !== undefined && world.now - report.reportedAt <= world.header.limits.freshMs;
+  report !== undefined && lookedAt(world) - report.reportedAt <= world.header.limits.freshMs;
+
+/** Once a session is over nobody asks the devices on its behalf: what was fresh at its end stands. */
+const lookedAt = (world: World): number => Math.min(world.now, world.endedAt ?? world.now);
 
 export const offLimitW = (world: World, equipment: string): number => {
   const { wattsOffMaxW, wattsOffShare } = world.header.limits;

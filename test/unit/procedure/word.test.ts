@@ -251,3 +251,18 @@ describe('what was proved', () => {
     s.until('proved again', (state) => /may be unplugged/.test(state.prompt?.text ?? ''), 60);
   });
 });
+
+test('an alarm of the moment before a restart is told again where it still stands', () => {
+  const s = createSitting({
+    tank: small(),
+    procedure: 'pump-pause',
+    answer: (step) => (step === '#begin' ? ada : null),
+  });
+  s.until('pause', heldAt('hands-on:pause'));
+  s.plant.turn('skimmer', true, s.now());
+  s.until('told', (state) => state.hold?.reason === 'foreign-hand', 12);
+  assert.deepEqual(s.alarms(), ['foreign-hand']);
+  s.restart();
+  s.seconds(30);
+  assert.deepEqual(s.alarms(), ['foreign-hand', 'foreign-hand']);
+});
