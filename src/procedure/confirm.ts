@@ -83,7 +83,9 @@ function presenceRefusal(
   if (step?.id !== asked || typeof present !== 'string' || standsFor(present, actor, ctx)) return null;
   const handled = step.equipment !== undefined && state.plan.handled.includes(step.equipment);
   const works = step.action === 'hands-on' && state.plan.handled.length > 0;
-  return handled || works ? problem('SW-SES-016', { present, person: actor }) : null;
+  // What a look says is well is started next.
+  const guards = step.action === 'check' && step.equipment !== undefined && state.offNow.includes(step.equipment);
+  return handled || works || guards ? problem('SW-SES-016', { present, person: actor }) : null;
 }
 
 /** Hands are out when everybody who has something claimed says so, or the one at the tank where nothing is. */

@@ -3,6 +3,7 @@ import type { Reading } from '../observe/index.ts';
 import type { InstantMs } from '../units/index.ts';
 import { scaled } from './context.ts';
 import { freshAfter, freshReading, fromTheFuture, proofFrom, restartProof } from './evidence.ts';
+import { touchedBy } from './left.ts';
 import { mayStart } from './may-start.ts';
 import {
   askAfresh,
@@ -66,30 +67,44 @@ export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): vo
     if (turn === 'suspend') {
       remember(run, keyOf('taken', facts.id), entity);
       remember(run, keyOf('takenAt', facts.id), run.at);
-    } else for (const id of [facts.id, ...ruledToo(run, facts.id, entity)]) forgetTaken(run, id);
+    }
     run.effects.push({ kind: 'driver', entity, turn, equipment: facts.id });
     if (!driverTells(entity)) {
-      closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; nothing shows whether it did`);
+      closeDriver(run, step, turn, entity, `${entity} told to ${turn}; nothing shows whether it did`);
       return;
     }
   }
   const wanted = turn === 'suspend' ? 'suspended' : 'active';
   const seen = shownSince(run, entity, proofFrom(run));
   if (seen === wanted) {
-    closeStep(run, step, 'passed', 2, `${entity} reports ${wanted}`);
+    closeDriver(run, step, turn, entity, null);
   } else if (!passed(run, startedAt(run) ?? run.at, step.timeoutMs)) {
     askAfresh(run, [entity]);
   } else if (seen !== null) {
     const text = `${entity} did not ${turn}: ${turn === 'suspend' ? 'it could switch' : 'nobody would switch'} ${facts.name}. Set it by hand, then resume.`;
     hold(run, 'not-proven', text);
   } else {
-    closeStep(run, step, 'passed-unproven', 0, `${entity} told to ${turn}; it has not reported since`);
+    closeDriver(run, step, turn, entity, `${entity} told to ${turn}; it has not reported since`);
   }
+}
+
+/** Taken until it is given back, not until that is said: what was said may never have gone out. */
+function closeDriver(
+  run: Run,
+  step: Step,
+  turn: 'suspend' | 'resume',
+  entity: EntityId,
+  unproven: string | null,
+): void {
+  const id = step.equipment ?? '';
+  if (turn === 'resume') for (const each of [id, ...ruledToo(run, id, entity)]) forgetTaken(run, each);
+  if (unproven !== null) closeStep(run, step, 'passed-unproven', 0, unproven);
+  else closeStep(run, step, 'passed', 2, `${entity} reports ${turn === 'suspend' ? 'suspended' : 'active'}`);
 }
 
 /** What the session took from the same driver. It comes back with the last of them, or it would switch what is still kept off. */
 const ruledToo = (run: Run, except: EquipmentId, entity: EntityId): readonly EquipmentId[] =>
-  run.state.plan.outOfService.filter((id) => id !== except && recallText(run, keyOf('taken', id)) === entity);
+  touchedBy(run.state.plan).filter((id) => id !== except && recallText(run, keyOf('taken', id)) === entity);
 
 const comesLater = (run: Run, id: EquipmentId): boolean =>
   run.state.plan.steps.some(

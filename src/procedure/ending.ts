@@ -2,7 +2,7 @@ import type { Actor, EntityId, EquipmentId } from '../model/index.ts';
 import { forgetTaken } from './driver.ts';
 import { freshReading } from './evidence.ts';
 import { notBackNow } from './finish.ts';
-import { leftText } from './left.ts';
+import { leftText, touchedBy } from './left.ts';
 import { safeStateOfAbort } from './life-support.ts';
 import {
   claimOn,
@@ -81,7 +81,7 @@ export function abort(run: Run, actor: Actor): void {
 function giveBackDrivers(run: Run): void {
   if (hubIsDown(run.state)) return;
   const takenBy = new Map<EntityId, EquipmentId[]>();
-  for (const id of run.state.plan.outOfService) {
+  for (const id of touchedBy(run.state.plan)) {
     const entity = recallText(run, keyOf('taken', id));
     if (entity !== null) takenBy.set(entity, [...(takenBy.get(entity) ?? []), id]);
   }

@@ -1,7 +1,7 @@
 import type { EntityId, EquipmentId } from '../model/index.ts';
 import { recalled } from './memory.ts';
 import { keyOf, nameOf, type Run, recallText } from './run.ts';
-import type { EngineContext, SessionState } from './types.ts';
+import type { EngineContext, SessionPlan, SessionState } from './types.ts';
 
 /** What a session left behind when it ended: off or not proved back, or without its driver. */
 export type LeftBehind = {
@@ -10,11 +10,22 @@ export type LeftBehind = {
   readonly driver?: EntityId;
 };
 
+const touched = new WeakMap<SessionPlan, readonly EquipmentId[]>();
+/** Everything that a plan has a step for: what it takes out of service, and what it only tries. */
+export function touchedBy(plan: SessionPlan): readonly EquipmentId[] {
+  let known = touched.get(plan);
+  if (known === undefined) {
+    known = [...new Set(plan.steps.flatMap(({ equipment }) => (equipment === undefined ? [] : [equipment])))];
+    touched.set(plan, known);
+  }
+  return known;
+}
+
 /** What was off before a session is as it was, unless its driver is missing. */
 export function leftBehind(state: SessionState, ctx: EngineContext): readonly LeftBehind[] {
   const suspended = suspendedDrivers(state);
   const without = Object.keys(ctx.equipment).filter((id) => suspended.has(ctx.equipment[id]?.driverEntity ?? ''));
-  return [...new Set([...state.offNow, ...state.plan.outOfService, ...without])].flatMap((equipment) => {
+  return [...new Set([...state.offNow, ...touchedBy(state.plan), ...without])].flatMap((equipment) => {
     const isOff = state.offNow.includes(equipment) && recalled(state.memory, keyOf('was', equipment)) !== 'off';
     const taken = recalled(state.memory, keyOf('taken', equipment));
     const driver = typeof taken === 'string' ? taken : ctx.equipment[equipment]?.driverEntity;
@@ -25,7 +36,9 @@ export function leftBehind(state: SessionState, ctx: EngineContext): readonly Le
 
 const suspendedDrivers = ({ plan, memory }: SessionState): ReadonlySet<EntityId> =>
   new Set(
-    plan.outOfService.map((id) => recalled(memory, keyOf('taken', id))).filter((entity) => typeof entity === 'string'),
+    touchedBy(plan)
+      .map((id) => recalled(memory, keyOf('taken', id)))
+      .filter((entity) => typeof entity === 'string'),
   );
 
 /** What a session that ends before its time leaves off, claimed or suspended, for a person to bring back. */

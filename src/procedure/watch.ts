@@ -1,4 +1,4 @@
-import type { EquipmentId } from '../model/index.ts';
+import type { EntityId, EquipmentId } from '../model/index.ts';
 import { returnStops } from './check.ts';
 import { watchClaims } from './claims.ts';
 import { scaled } from './context.ts';
@@ -6,6 +6,7 @@ import { driverShows } from './driver.ts';
 import { isSince } from './evidence.ts';
 import { switchOffAgain } from './foreign.ts';
 import { goesHome } from './going-home.ts';
+import { touchedBy } from './left.ts';
 import { highestAllowedCm, levelNow, levelSeen } from './level.ts';
 import { safeStateOfRise } from './life-support.ts';
 import { recalled } from './memory.ts';
@@ -182,11 +183,20 @@ function watchMovers(run: Run): void {
   }
 }
 
+/** Its equipment's step is open, or it is given back just now. */
+function isHandedOver(run: Run, id: EquipmentId, entity: EntityId): boolean {
+  const step = openStepOf(run.state);
+  return (
+    step?.equipment === id ||
+    (step?.action === 'hand-back' && run.ctx.equipment[step.equipment ?? '']?.driverEntity === entity)
+  );
+}
+
 /** A driver that was suspended and is active again may switch what the session keeps off: told, before it does. */
 function watchDrivers(run: Run): void {
-  for (const id of run.state.plan.outOfService) {
+  for (const id of touchedBy(run.state.plan)) {
     const entity = recallText(run, keyOf('taken', id));
-    if (entity === null || openStepOf(run.state)?.equipment === id) continue;
+    if (entity === null || isHandedOver(run, id, entity)) continue;
     const reading = run.state.readings[entity];
     const takenAt = recallNumber(run, keyOf('takenAt', id)) ?? run.at;
     const text = `${entity} is active again though the session suspended it: it may switch ${nameOf(run, id)}. Find out who did that.`;

@@ -20,6 +20,7 @@ export function deskOf(drive: () => Drive): Desk {
     answer: (given) => answer(drive(), given),
     abort: (actor) => {
       const it = drive();
+      hearFirst(it);
       if (!it.serviceUp || isEnded(it.state)) return;
       it.recorder.add({
         kind: 'person',
@@ -53,10 +54,15 @@ function broughtBack({ state }: Drive): readonly string[] {
   return [...back];
 }
 
-function answer(drive: Drive, given: Parameters<Desk['answer']>[0]): boolean {
-  if (!drive.serviceUp) return false;
+/** The service may be killed over what it hears before the word that comes with it. */
+function hearFirst(drive: Drive): void {
+  if (!drive.serviceUp) return;
   tellOfJump(drive);
   deliver(drive);
+}
+
+function answer(drive: Drive, given: Parameters<Desk['answer']>[0]): boolean {
+  hearFirst(drive);
   if (!drive.serviceUp) return false;
   const confirmation: Confirmation = {
     session: drive.state.id,

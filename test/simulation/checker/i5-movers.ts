@@ -12,26 +12,27 @@ const ANSWER_MS = 15_000;
 
 type Clock = { stoppedAt: number; alarmed: boolean; hardAnswered: boolean };
 
-type Memory = { clock: Clock | null; noneSince: number | null; told: boolean };
+type Memory = { clock: Clock | null; noneSince: number | null; toldAt: number | null };
 
 export const i5: Check<Memory> = {
   kinds: ['said', 'command', 'reading', 'link', 'service', 'started', 'ended'],
-  memory: () => ({ clock: null, noneSince: null, told: false }),
+  memory: () => ({ clock: null, noneSince: null, toldAt: null }),
   copy: (memory) => ({ ...memory }),
   watch: (memory, report) => ({
     before: (entry, world) => {
       memory.clock = atHardLimit(world, entry.at, memory.clock, report);
       const { moverAlarmMs } = world.header.limits;
-      if (memory.noneSince !== null && !memory.told && entry.at > memory.noneSince + moverAlarmMs) {
-        report.fail('no water mover is seen running, and nobody was told', memory.noneSince + moverAlarmMs);
-        memory.told = true;
+      const due = memory.noneSince === null || isTold(memory, moverAlarmMs) ? null : memory.noneSince + moverAlarmMs;
+      if (due !== null && entry.at > due) {
+        report.fail('no water mover is seen running, and nobody was told', due);
+        memory.toldAt = due;
       }
       if (entry.kind === 'command' && entry.turn === 'off' && isMover(world, entry.equipment))
         memory.clock = stopping(world, entry.equipment, entry.at, memory.clock, report);
     },
     after: (entry, world) => {
       if (entry.kind === 'said' && entry.what === 'alarm') {
-        memory.told = memory.noneSince !== null;
+        memory.toldAt = world.now;
         const { clock } = memory;
         if (clock !== null) memory.clock = { ...clock, alarmed: true, hardAnswered: pastHard(world, clock) };
       }
@@ -49,12 +50,16 @@ export const i5: Check<Memory> = {
 function lookForOne(world: World, memory: Memory, at: number, report: Report): void {
   if (movers(world).some((id) => reportedRunning(world, id) === null)) {
     memory.noneSince = null;
-    memory.told = false;
+    memory.toldAt = null;
   } else if (movers(world).every((id) => hasVoice(world, id))) {
     if (memory.noneSince === null) report.arm();
     memory.noneSince ??= at;
   }
 }
+
+/** A word from the moment before the service was deaf for a while need not be said again. */
+const isTold = ({ noneSince, toldAt }: Memory, moverAlarmMs: number): boolean =>
+  noneSince !== null && toldAt !== null && toldAt >= noneSince - moverAlarmMs;
 
 const isMover = (world: World, equipment: string): boolean => factsOf(world, equipment).kind === 'mover';
 const known = new WeakMap<TraceHeader, readonly string[]>();
