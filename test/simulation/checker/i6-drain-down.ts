@@ -6,7 +6,14 @@ import { factsOf, inSession, isNewest, listening, nameOf, truthOf, type World } 
 // Fits: a fresh level, or a person's word on the room. Ends: the return comes back, or where it may not, an alarm.
 
 /** One stop under watch: where the water stood, and since when the readings say that it rose too far. */
-type Stop = { readonly equipment: string; readonly levelCm: number; over: number; since: number | null; told: boolean };
+type Stop = {
+  readonly equipment: string;
+  readonly levelCm: number;
+  over: number;
+  since: number | null;
+  told: boolean;
+  alarmAt: number;
+};
 
 const READINGS_OVER = 3;
 const MOST_SKEW_MS = 5_000;
@@ -25,12 +32,22 @@ export const i6: Check<Map<string, Stop>> = {
         if (!standsStill(world, entry.equipment)) roomFor(world, entry.equipment, report);
         const level = freshLevel(world);
         if (level !== null && !stops.has(entry.equipment))
-          stops.set(entry.equipment, { equipment: entry.equipment, levelCm: level, over: 0, since: null, told: false });
+          stops.set(entry.equipment, {
+            equipment: entry.equipment,
+            levelCm: level,
+            over: 0,
+            since: null,
+            told: false,
+            alarmAt: Number.NEGATIVE_INFINITY,
+          });
       }
     },
     after: (entry, world) => {
       if (entry.kind === 'said' && entry.what === 'alarm')
-        for (const stop of stops.values()) stop.told ||= stop.over > 0 && mayNotStart(world, stop.equipment);
+        for (const stop of stops.values()) {
+          stop.told ||= stop.over > 0 && mayNotStart(world, stop.equipment);
+          stop.alarmAt = entry.at;
+        }
       if (!inSession(world) || !listening(world)) for (const stop of stops.values()) forget(stop);
       else if (entry.kind === 'reading' && entry.entity === world.header.sumpLevelEntity && isNewest(world, entry))
         for (const stop of stops.values()) watchRise(world, stop, entry.value, report);
@@ -48,9 +65,13 @@ function forget(stop: Stop): void {
 function late(world: World, at: number, stops: ReadonlyMap<string, Stop>, report: Report): void {
   if (stops.size === 0) return;
   for (const stop of stops.values()) {
-    if (stop.told || stop.since === null || at <= stop.since + world.header.limits.riseAnswerMs) continue;
+    const { riseAnswerMs } = world.header.limits;
+    if (stop.told || stop.since === null || at <= stop.since + riseAnswerMs) continue;
     stop.told = true;
-    const what = mayNotStart(world, stop.equipment) ? 'nobody was told' : 'it was not started again';
+    const mayNot = mayNotStart(world, stop.equipment);
+    // Said a little before three readings in a row told, it is said.
+    if (mayNot && stop.alarmAt >= stop.since - riseAnswerMs) continue;
+    const what = mayNot ? 'nobody was told' : 'it was not started again';
     report.fail(`the sump rose over what is learned by the stop of ${nameOf(world, stop.equipment)}: ${what}`, at);
   }
 }
