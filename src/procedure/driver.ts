@@ -58,7 +58,11 @@ export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): vo
     }
   }
   // Giving something back may energise it: what holds before a start holds here.
-  if (turn === 'resume' && facts.switchEntity !== undefined && startedAt(run) === null && !mayStart(run, step, facts))
+  if (
+    turn === 'resume' &&
+    startedAt(run) === null &&
+    !mayStartAll(run, step, [facts.id, ...ruledToo(run, facts.id, entity)])
+  )
     return;
   if (turn === 'resume' && !putBackOff(run, step, facts)) return;
   if (startedAt(run) === null) {
@@ -87,6 +91,13 @@ export function handDriver(run: Run, step: Step, turn: 'suspend' | 'resume'): vo
     closeDriver(run, step, turn, entity, `${entity} told to ${turn}; it has not reported since`);
   }
 }
+
+/** Whatever the driver rules, it may switch on at once. */
+const mayStartAll = (run: Run, step: Step, ids: readonly EquipmentId[]): boolean =>
+  ids.every((id) => {
+    const facts = run.ctx.equipment[id];
+    return facts?.switchEntity === undefined || mayStart(run, step, { ...facts, id });
+  });
 
 /** Taken until it is given back, not until that is said: what was said may never have gone out. */
 function closeDriver(

@@ -1,5 +1,6 @@
 import type { EntityId } from '../model/index.ts';
 import type { Reading } from '../observe/index.ts';
+import type { DurationMs } from '../units/index.ts';
 import { noteDeadAgain } from './claims.ts';
 import { watchClocks } from './clocks.ts';
 import { acceptConfirmation, judgeConfirmation } from './confirm.ts';
@@ -95,7 +96,8 @@ export function advance(
   event: SessionEvent,
   ctx: EngineContext,
 ): readonly [state: SessionState, effects: readonly SessionEffect[]] {
-  const state = event.kind === 'clock-jumped' && !isEnded(before) ? shiftTimes(before, event.byMs) : before;
+  const setMs = isEnded(before) ? 0 : clockSetBy(before, event);
+  const state = setMs === 0 ? before : shiftTimes(before, setMs);
   // The clock of a session never runs backward; an event from before the last one is taken as being now.
   const at = Math.max(event.at, state.workedAt);
   const run = startRun(
@@ -134,6 +136,15 @@ export function asStarted({ settings, tank }: SessionState, ctx: EngineContext):
   const made = tank === undefined ? { ...ctx, settings: own } : { ...tank, settings: own };
   started.set(key, made);
   return made;
+}
+
+/**
+ * By how much the clock was set before this event. A service that was down over it cannot have measured that: a clock that
+ * stands behind what was done last was set back by that much at least, and the session is not left waiting for it.
+ */
+function clockSetBy({ workedAt }: SessionState, event: SessionEvent): DurationMs {
+  if (event.kind === 'clock-jumped') return event.byMs;
+  return event.kind === 'service-restarted' ? Math.min(0, event.at - workedAt) : 0;
 }
 
 /** The state after these events; effects of the past are not done again. */

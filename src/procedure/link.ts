@@ -9,6 +9,7 @@ import { isMover } from './movers.ts';
 import { forgetObservation } from './observed.ts';
 import { allDisturbed } from './quiet.ts';
 import {
+  alarmOver,
   askAfresh,
   claimOn,
   clocksDisagree,
@@ -156,6 +157,8 @@ export function resume(run: Run): void {
   const { state } = run;
   state.status = 'restarting';
   state.hold = null;
+  // A sump that still stands too high after a person's word is an alarm anew.
+  for (const key of ['rise', 'rise-unsure']) alarmOver(run, key);
   remember(run, 'resumedAt', run.at);
   // A person took it up again: what is still missing of the agreed restarts comes in its turn now.
   if (inSafeState(run)) remember(run, 'ls.on', null);
