@@ -1,7 +1,7 @@
 import type { EntityId, EquipmentId } from '../model/index.ts';
 import { learnedRiseCm } from './context.ts';
 import { freshReading } from './evidence.ts';
-import { levelNow } from './level.ts';
+import { levelIsSure, levelNow } from './level.ts';
 import { entitiesOfMovers, moversHeard, moversOf, moversTell, runsProved } from './movers.ts';
 import {
   alarm,
@@ -62,7 +62,7 @@ function missingReadings(run: Run): readonly EntityId[] {
     return [facts?.switchEntity, facts?.powerEntity];
   });
   const missing = wanted.filter((entity) => entity !== undefined && freshReading(run, entity) === null);
-  if (levelMatters(run) && levelNow(run) === null) missing.push(run.ctx.sumpLevelEntity);
+  if (levelMatters(run) && !levelIsSure(run)) missing.push(run.ctx.sumpLevelEntity);
   // A leak sensor speaks when it gets wet and is silent for hours otherwise: known and dry is enough, its age is not.
   missing.push(...run.ctx.wetEntities.filter((entity) => typeof run.state.readings[entity]?.value !== 'number'));
   const kept = moversOf(run);

@@ -45,6 +45,15 @@ const lastLevels = (run: Run): readonly LengthCm[] => {
   return text === keptText ? kept : (JSON.parse(text) as LengthCm[]);
 };
 
+/** A mark that the whole session is measured by rests on readings that agree; two bubbles in a row are no level. */
+const AGREE_WITHIN_CM = 1;
+export function levelIsSure(run: Run): boolean {
+  const now = levelNow(run);
+  return (
+    now !== null && lastLevels(run).filter((one) => Math.abs(one - now) <= AGREE_WITHIN_CM).length >= FEWEST_SAMPLES
+  );
+}
+
 /** After a gap nothing is known of where the level went. */
 export function forgetLevel(run: Run): void {
   for (const key of ['lv.at', 'lv.ring', 'lv.now', 'lv.low', 'lv.high', 'lv.since']) remember(run, key, null);
