@@ -13,8 +13,14 @@ export type Crew = {
   dismiss(): Promise<void>;
 };
 
+/** States live for one event: room for many of them is cheaper than to clear away often. */
+const YOUNG_MB = 64;
+
 const newThread = (task: EngineOnlyTask | null): Worker =>
-  new Worker(new URL('./worker.ts', import.meta.url), { workerData: task });
+  new Worker(new URL('./worker.ts', import.meta.url), {
+    workerData: task,
+    resourceLimits: { maxYoungGenerationSizeMb: YOUNG_MB },
+  });
 
 export function hireCrew(workers: number): Crew {
   const threads = Array.from({ length: workers }, () => newThread(null));
