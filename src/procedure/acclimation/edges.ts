@@ -28,15 +28,20 @@ const MOST_TRIES = 2;
 
 /** Dark by the plan: off, whatever else is unknown, unless other hands want light or have the lamp. */
 export function workOff(look: Look): void {
-  const { state, p, plan, lamp } = look;
+  const { state, ctx, p, plan, lamp } = look;
   if (plan.phase === 'lit' || !state.hubUp || heldBy(look) !== null || p.day.hand !== null) return;
   const at = darkEdge(look);
   const edge = p.day[at];
-  if (edge.done || edge.told) return;
+  if (edge.done) return;
   const fresh = relayFresh(look);
   if (fresh?.value === 0) {
     setDay(look, { [at]: { ...edge, done: true } });
     settled(look);
+    return;
+  }
+  if (edge.told) {
+    // Told to a person already; a plug that is heard again and still lit is told off again, now and then.
+    if (fresh !== null && state.at - (edge.sentAt ?? 0) >= ctx.unknownMs) send(look, at, 'off');
     return;
   }
   if (edge.tries === 0) {
