@@ -22,9 +22,11 @@ import {
 import { type Facts, factsOf, sendCommand, startedAt } from './switching.ts';
 import type { Step } from './types.ts';
 
-/** Hub entities that tell whether they are at work; of others nothing can be seen. */
-const TELLS = /^(automation|switch|input_boolean|schedule|climate)\./;
-export const driverTells = (entity: EntityId): boolean => TELLS.test(entity);
+/** Hub entities that read 0 while they are suspended, and 1 at work. */
+const SWITCHLIKE = /^(automation|switch|input_boolean|schedule)\./;
+export const driverReadsOnOff = (entity: EntityId): boolean => SWITCHLIKE.test(entity);
+/** Those that tell whether they are at work, a thermostat by its mode; of others nothing can be seen. */
+export const driverTells = (entity: EntityId): boolean => driverReadsOnOff(entity) || entity.startsWith('climate.');
 
 /** What a driver's entity tells of itself. A thermostat at work is in some mode, and says which. */
 export function driverShows(entity: EntityId, reading: Reading | undefined): 'active' | 'suspended' | null {

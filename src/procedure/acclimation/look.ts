@@ -1,4 +1,5 @@
 import type { DurationMs } from '../../units/index.ts';
+import { driverReadsOnOff } from '../driver.ts';
 import { type LightPlan, lightPlanAt } from './day.ts';
 import type {
   AcclimationContext,
@@ -65,9 +66,8 @@ export function relayFresh(look: Look): { readonly value: 0 | 1; readonly report
   return known !== null && look.state.at - known.reportedAt <= look.ctx.freshMs ? known : null;
 }
 
-/** Hub entities that read 0 while they are suspended; of others nothing can be seen. */
-const SHOWS_SUSPENDED = /^(automation|switch|input_boolean|schedule)\./;
-export const showsSuspended = ({ lamp }: Look): boolean => SHOWS_SUSPENDED.test(lamp.driverEntity);
+/** Its driver tells whether it rests. */
+export const showsSuspended = ({ lamp }: Look): boolean => driverReadsOnOff(lamp.driverEntity);
 
 /** Of a driver the hub itself is the source: what it says is so. */
 export function driverKnown(look: Look): 0 | 1 | null {
